@@ -1,0 +1,41 @@
+//go:build never
+
+// Package deps keeps requirements in go.mod until the rooms that use them exist.
+package deps
+
+import (
+	_ "github.com/alecthomas/chroma/v2"
+	_ "github.com/alecthomas/chroma/v2/formatters/html"
+	_ "github.com/alecthomas/chroma/v2/lexers"
+	_ "github.com/chromedp/chromedp"
+	_ "github.com/fsnotify/fsnotify"
+	_ "github.com/go-zeromq/zmq4"
+	_ "github.com/goccy/go-yaml"
+	_ "github.com/google/go-cmp/cmp"
+	_ "github.com/google/renameio/v2"
+	_ "github.com/google/uuid"
+	_ "github.com/microcosm-cc/bluemonday"
+	_ "github.com/olekukonko/tablewriter"
+	_ "github.com/rogpeppe/go-internal/testscript"
+	_ "github.com/santhosh-tekuri/jsonschema/v6"
+	_ "github.com/spf13/cobra"
+	_ "github.com/traefik/yaegi/interp"
+	_ "github.com/traefik/yaegi/stdlib"
+	_ "github.com/vbauerster/mpb/v8"
+	_ "github.com/yuin/goldmark"
+	_ "golang.org/x/crypto/argon2"
+	_ "golang.org/x/crypto/chacha20poly1305"
+	_ "golang.org/x/image/font/sfnt"
+	_ "golang.org/x/net/html"
+	_ "golang.org/x/sync/errgroup"
+	_ "golang.org/x/term"
+	_ "golang.org/x/text/unicode/norm"
+	_ "golang.org/x/tools/go/gcexportdata"
+	_ "golang.org/x/tools/go/packages"
+	_ "gonum.org/v1/gonum/mat"
+	_ "gonum.org/v1/plot"
+	_ "gonum.org/v1/plot/cmpimg"
+	_ "gonum.org/v1/plot/vg/vgimg"
+	_ "gonum.org/v1/plot/vg/vgsvg"
+	_ "pgregory.net/rapid"
+)
