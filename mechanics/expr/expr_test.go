@@ -8,8 +8,8 @@ import (
 )
 
 var (
-	x, y, m, g, l, θ = Sym("x"), Sym("y"), Sym("m"), Sym("g"), Sym("l"), Sym("θ")
-	two              = Int(2)
+	x, y, m, g = Sym("x"), Sym("y"), Sym("m"), Sym("g")
+	two        = Int(2)
 )
 
 // What the constructors make of their arguments: own rules, no source.

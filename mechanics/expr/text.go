@@ -36,7 +36,7 @@ func text(n *node) (string, int) {
 		return n.name, precAtom
 	case opSum:
 		var b strings.Builder
-		for i, a := range n.args {
+		for i, a := range positiveFirst(n.args) {
 			s, _ := text(a)
 			switch {
 			case i == 0:
@@ -62,6 +62,21 @@ func text(n *node) (string, int) {
 		args = append(args, s)
 	}
 	return fmt.Sprintf("%s(%s)", n.fn, strings.Join(args, ", ")), precAtom
+}
+
+// positiveFirst returns the terms with one in front that has no minus sign, if
+// there is one: x - 1, not -1 + x.
+func positiveFirst(terms []*node) []*node {
+	for i, t := range terms {
+		if c, _ := t.split(); c.sign() >= 0 {
+			if i == 0 {
+				return terms
+			}
+			out := append([]*node{t}, terms[:i]...)
+			return append(out, terms[i+1:]...)
+		}
+	}
+	return terms
 }
 
 // wrapped returns the text of n in brackets if it binds less than least.

@@ -1,0 +1,460 @@
+package parse
+
+import (
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"counterpoise/mechanics/expr"
+)
+
+// A suffix is what may follow the letters of a name.
+type suffix struct {
+	sub    string // subscript
+	primes int    // time derivatives
+	end    int    // byte after it
+}
+
+// primes counts time derivatives written after a name: θ', θ″, θ^\prime.
+func (s *scanner) primes(at int) (n, end int) {
+	end = at
+	for end < s.end {
+		c, size := s.peek(end)
+		switch {
+		case strings.Trim(c, "'") == "" && c != "":
+			n += len(c)
+		case c == "\"":
+			n += 2
+		case c == "^":
+			k, to := s.raisedPrimes(end + size)
+			if k == 0 {
+				return n, end
+			}
+			n, size = n+k, to-end
+		default:
+			return n, end
+		}
+		end += size
+	}
+	return n, end
+}
+
+// raisedPrimes reads \prime or {\prime\prime} after a ^.
+func (s *scanner) raisedPrimes(at int) (n, end int) {
+	text := s.text[at:s.end]
+	rest := strings.TrimLeft(text, " ")
+	inBraces := strings.HasPrefix(rest, "{")
+	rest = strings.TrimPrefix(rest, "{")
+	for {
+		rest = strings.TrimLeft(rest, " ")
+		after, ok := strings.CutPrefix(rest, `\prime`)
+		if !ok {
+			after, ok = strings.CutPrefix(rest, "'")
+			ok = ok && inBraces
+		}
+		if !ok {
+			break
+		}
+		n, rest = n+1, after
+		if !inBraces {
+			break
+		}
+	}
+	if inBraces {
+		if !strings.HasPrefix(rest, "}") {
+			return 0, at
+		}
+		rest = rest[1:]
+	}
+	return n, s.end - len(rest)
+}
+
+// marks counts the dots drawn over the letter before at.
+func (s *scanner) marks(at int) (n, end int) {
+	for at < s.end {
+		r, size := utf8.DecodeRuneInString(s.text[at:s.end])
+		if dots(r) == 0 {
+			break
+		}
+		n += dots(r)
+		at += size
+	}
+	return n, at
+}
+
+// suffixes lists what can follow letters that end at j, the likeliest first:
+// primes and a subscript in either order, a shorter subscript, primes alone.
+func (s *scanner) suffixes(j int) []suffix {
+	if s.single {
+		return []suffix{{end: j}}
+	}
+	before, k := s.primes(j)
+	var out []suffix
+	add := func(sub string, end int) {
+		after, to := s.primes(end)
+		out = append(out, suffix{sub, before + after, to})
+	}
+	for _, sub := range s.subscripts(k, before == 0) {
+		add(sub.sub, sub.end)
+	}
+	return append(out, suffix{"", before, k})
+}
+
+// subscripts lists the subscripts that may be read at k, the likeliest first.
+func (s *scanner) subscripts(k int, digits bool) []suffix {
+	if k >= s.end {
+		return nil
+	}
+	if isDigit(s.text[k]) && digits && !s.tex {
+		d := s.digitsAt(k)
+		return []suffix{{sub: d, end: k + len(d)}}
+	}
+	if r, _ := utf8.DecodeRuneInString(s.text[k:s.end]); subscripts[r] != 0 {
+		var b strings.Builder
+		for k < s.end {
+			r, size := utf8.DecodeRuneInString(s.text[k:s.end])
+			p, ok := subscripts[r]
+			if !ok {
+				break
+			}
+			b.WriteRune(p)
+			k += size
+		}
+		return []suffix{{sub: b.String(), end: k}}
+	}
+	at := k
+	for s.tex && at < s.end && s.text[at] == ' ' {
+		at++
+	}
+	if at >= s.end || s.text[at] != '_' {
+		return nil
+	}
+	at++
+	for at < s.end && s.text[at] == ' ' {
+		at++
+	}
+	return s.afterUnderscore(at)
+}
+
+func (s *scanner) afterUnderscore(at int) []suffix {
+	if at >= s.end {
+		return nil
+	}
+	switch b := s.text[at]; {
+	case b == '{':
+		to := matchingBrace(s.text[:s.end], at)
+		if to < 0 {
+			return nil
+		}
+		if sub, ok := plainSubscript(s.text[at+1 : to]); ok {
+			return []suffix{{sub: sub, end: to + 1}}
+		}
+		return nil
+	case b == '\\':
+		to := at + 1
+		for to < s.end && isASCIILetter(s.text[to]) {
+			to++
+		}
+		name := s.text[at+1 : to]
+		if g, ok := greek[name]; ok {
+			return []suffix{{sub: g, end: to}}
+		}
+		if textCommands[name] && to < s.end && s.text[to] == '{' {
+			if end := matchingBrace(s.text[:s.end], to); end > 0 {
+				if sub, ok := plainSubscript(s.text[to+1 : end]); ok {
+					return []suffix{{sub: sub, end: end + 1}}
+				}
+			}
+		}
+		return nil
+	case isDigit(b):
+		d := s.digitsAt(at)
+		to := at + len(d)
+		out := []suffix{{sub: d, end: to}}
+		if e := lettersEnd(s.text[:s.end], to); e > to && e-to < 8 { // x_1a
+			long := suffix{sub: s.text[at:e], end: e}
+			if s.lex.any() && !s.tex {
+				return []suffix{out[0], long}
+			}
+			return []suffix{long, out[0]}
+		}
+		return out
+	case isASCIILetter(b):
+		end := lettersEnd(s.text[:s.end], at)
+		for end < s.end && isDigit(s.text[end]) {
+			end++
+		}
+		var out []suffix
+		for to := min(end, at+16); to > at; to-- {
+			out = append(out, suffix{sub: s.text[at:to], end: to})
+		}
+		if s.tex {
+			slices.Reverse(out)
+		}
+		return out
+	}
+	c, size := s.peek(at)
+	if r, _ := utf8.DecodeRuneInString(c); isLetter(r) {
+		return []suffix{{sub: c, end: at + size}}
+	}
+	return nil
+}
+
+func lettersEnd(text string, at int) int {
+	for at < len(text) && isASCIILetter(text[at]) {
+		at++
+	}
+	return at
+}
+
+func matchingBrace(text string, open int) int {
+	depth := 0
+	for i := open; i < len(text); i++ {
+		switch text[i] {
+		case '{':
+			depth++
+		case '}':
+			if depth--; depth == 0 {
+				return i
+			}
+		}
+	}
+	return -1
+}
+
+// plainSubscript takes what TeX puts around a subscript off it. A subscript
+// holds letters and digits only.
+func plainSubscript(text string) (string, bool) {
+	var b strings.Builder
+	for i := 0; i < len(text); {
+		if text[i] == '\\' {
+			to := lettersEnd(text, i+1)
+			name := text[i+1 : to]
+			switch {
+			case greek[name] != "":
+				b.WriteString(greek[name])
+			case textCommands[name] || name == "":
+			default:
+				return "", false
+			}
+			i = max(to, i+2)
+			continue
+		}
+		r, size := utf8.DecodeRuneInString(text[i:])
+		i += size
+		switch {
+		case r == ' ' || r == '{' || r == '}' || r == ',':
+		case isLetter(r) || r >= '0' && r <= '9':
+			b.WriteRune(r)
+		default:
+			return "", false
+		}
+	}
+	return b.String(), b.Len() > 0 && b.Len() <= MaxLetters
+}
+
+// named is the canonical name of letters with a suffix and more derivatives.
+func named(base string, x suffix, more int) string {
+	if g, ok := greek[base]; ok {
+		base = g
+	}
+	if x.sub != "" {
+		base += "_" + x.sub
+	}
+	if n := x.primes + more; n > 0 {
+		base += strings.Repeat("'", n)
+	}
+	return expr.Canonical(base)
+}
+
+// A piece is one name in a run of letters.
+type piece struct {
+	from, to int
+	kind     tokenKind
+	name     string
+	unknown  bool
+}
+
+// letters reads a run of letters: a name, a function, or several of them
+// written without a space.
+func (s *scanner) letters() *SyntaxError {
+	at := s.i
+	if (s.text[at] == 'd') && !s.single {
+		if done, err := s.plainDerivative(at, at+1, false); done || err != nil {
+			return err
+		}
+	}
+	c, size := s.peek(at)
+	r, n := utf8.DecodeRuneInString(c)
+	if r >= utf8.RuneSelf {
+		return s.letter(c[:n], at, at+size, 0)
+	}
+	if !isASCIILetter(s.text[at]) || s.single { // a letter with dots in one character, or one letter only
+		k := 0
+		for _, m := range c[n:] {
+			k += dots(m)
+		}
+		return s.letter(c[:n], at, at+size, k)
+	}
+	end := lettersEnd(s.text[:s.end], at)
+	if k, _ := s.marks(end); k > 0 {
+		if end--; end == at {
+			return s.letter(c, at, at+1, 0)
+		}
+	}
+	if end-at > MaxLetters {
+		return s.fail(at, "these are too many letters in a row", "", "put spaces or * between symbols")
+	}
+	if done, err := s.dottedName(at, end); done {
+		return err
+	}
+	if done, err := s.numberedFunction(at, end); done {
+		return err
+	}
+	return s.run(at, end)
+}
+
+// letter reads a name that begins with one letter at at and goes on at j; it
+// has k derivatives already.
+func (s *scanner) letter(base string, at, j, k int) *SyntaxError {
+	more, j := s.marks(j)
+	k += more
+	if (base == "Δ" || base == "δ") && k == 0 && !s.single {
+		if done, err := s.change(base, at, j); done {
+			return err
+		}
+	}
+	if k > MaxOrder {
+		return s.fail(at, "this derivative's order is too high", "", "")
+	}
+	list := s.suffixes(j)
+	for _, x := range list {
+		if name := named(base, x, k); s.lex.knows(name) {
+			return s.emitPieces([]piece{{at, x.end, tokName, name, false}})
+		}
+	}
+	if value := constants[base]; !value.IsZero() && k == 0 {
+		return s.emitPieces([]piece{{at, j, tokName, base, false}})
+	}
+	x := list[0]
+	p := piece{at, x.end, tokName, named(base, x, k), !s.lex.any() && !s.lex.open}
+	return s.emitPieces([]piece{p})
+}
+
+// change reads Δx as one name where it is known or any name is.
+func (s *scanner) change(base string, at, j int) (done bool, err *SyntaxError) {
+	for s.tex && j < s.end && s.text[j] == ' ' {
+		j++
+	}
+	letters, end := "", j
+	if c, size := s.peek(j); size > 0 {
+		switch r, _ := utf8.DecodeRuneInString(c); {
+		case isASCIILetter(c[0]) && len(c) == 1:
+			end = lettersEnd(s.text[:s.end], j)
+			letters = s.text[j:end]
+			if s.tex {
+				letters, end = letters[:1], j+1
+			}
+		case isLetter(r):
+			letters, end = c, j+size
+		case c == `\`:
+			to := lettersEnd(s.text[:s.end], j+1)
+			letters, end = greek[s.text[j+1:to]], to
+		}
+	}
+	if letters == "" {
+		return false, nil
+	}
+	for _, x := range s.suffixes(end) {
+		if g, ok := greek[letters]; ok {
+			letters = g
+		}
+		name := named(base+letters, x, 0)
+		if s.lex.knows(name) || !s.lex.knows(base) && (s.lex.any() || s.lex.open) {
+			return true, s.emitPieces([]piece{{at, x.end, tokName, name, false}})
+		}
+	}
+	return false, nil
+}
+
+// dottedName reads a toy's value, such as heron.cg.y.
+func (s *scanner) dottedName(at, end int) (done bool, err *SyntaxError) {
+	if end+1 >= s.end || s.text[end] != '.' || !isASCIILetter(s.text[end+1]) || s.tex {
+		return false, nil
+	}
+	to := end
+	for to < s.end && (isASCIILetter(s.text[to]) || isDigit(s.text[to]) || s.text[to] == '_' || s.text[to] == '.') {
+		to++
+	}
+	name := strings.TrimRight(s.text[at:to], ".")
+	if len(name) > MaxLetters {
+		return true, s.fail(at, "this name is too long", "", "")
+	}
+	unknown := !s.lex.any() && !s.lex.known[name]
+	return true, s.emitPieces([]piece{{at, at + len(name), tokName, name, unknown}})
+}
+
+// numberedFunction reads functions with digits in their names: atan2, log10.
+func (s *scanner) numberedFunction(at, end int) (done bool, err *SyntaxError) {
+	d := s.digitsAt(end)
+	if d == "" {
+		return false, nil
+	}
+	word := s.text[at:end]
+	if name, ok := functionNamed(word + d); ok {
+		return true, s.emitPieces([]piece{{at, end + len(d), tokFunction, name, false}})
+	}
+	if word != "log" || d != "10" && d != "2" {
+		return false, nil
+	}
+	if next := strings.TrimLeft(s.text[end+len(d):s.end], " "); !strings.HasPrefix(next, "(") {
+		return false, nil
+	}
+	s.i = end + len(d)
+	base := int64(10)
+	if d == "2" {
+		base = 2
+	}
+	return true, s.emit(token{kind: tokFunction, at: at, end: s.i, text: "log", base: base})
+}
+
+// emitPieces adds names to the tokens and moves on behind them.
+func (s *scanner) emitPieces(list []piece) *SyntaxError {
+	for _, p := range list {
+		if strings.Count(p.name, "'") > MaxOrder {
+			return s.fail(p.from, "this derivative's order is too high", "", "")
+		}
+		if err := s.emit(token{kind: p.kind, at: p.from, end: p.to, text: p.name, unknown: p.unknown}); err != nil {
+			return err
+		}
+		s.i = p.to
+	}
+	if len(list) == 0 || list[len(list)-1].kind != tokFunction {
+		return nil
+	}
+	return s.logBase()
+}
+
+// logBase reads the base of a logarithm: log_10, \log_{2}.
+func (s *scanner) logBase() *SyntaxError {
+	f := &s.tokens[len(s.tokens)-1]
+	if f.text != "log" {
+		return nil
+	}
+	list := s.subscripts(s.i, false)
+	if len(list) == 0 {
+		return nil
+	}
+	switch list[0].sub {
+	case "10":
+		f.base = 10
+	case "2":
+		f.base = 2
+	case "e":
+		f.text = "ln"
+	default:
+		return s.fail(s.i, "this base of a logarithm is not read", "10, 2 or e", "write ln(x)/ln(b)")
+	}
+	s.i = list[0].end
+	return nil
+}

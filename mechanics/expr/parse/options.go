@@ -1,0 +1,123 @@
+package parse
+
+import (
+	"strings"
+
+	"counterpoise/mechanics/expr"
+)
+
+// Options say what is known when a text is read. The zero value knows nothing:
+// every name is then a symbol.
+type Options struct {
+	// Symbols are the names that may occur, in any notation ([expr.Canonical]
+	// is applied). If there are any, a run of letters that is not one of them
+	// is read as a product of them (mgd), and a name that is none is refused.
+	Symbols []string
+	// Time names the symbols that are functions of time: they may carry primes
+	// or dots, and d/dt acts on them.
+	Time []string
+	// Open lets names that are not among Symbols stand for new symbols, as in
+	// a derivation. The statement lists them in New.
+	Open bool
+	// Definitions give symbols their meaning under a derivative sign: with
+	// L = T - V among them, ∂L/∂θ is the derivative of T - V.
+	Definitions map[string]expr.Expr
+}
+
+// A lexicon is Options made ready for looking up.
+type lexicon struct {
+	known       map[string]bool // canonical names; nil if every name is a symbol
+	list        []string        // the same in the given order
+	time        map[string]bool
+	timeList    []string
+	open        bool
+	definitions map[string]expr.Expr
+}
+
+func newLexicon(o Options) *lexicon {
+	l := &lexicon{open: o.Open, definitions: o.Definitions, time: map[string]bool{}}
+	for _, name := range o.Time {
+		name = expr.Canonical(name)
+		if !l.time[name] {
+			l.time[name] = true
+			l.timeList = append(l.timeList, name)
+		}
+	}
+	if len(o.Symbols) == 0 && !o.Open {
+		return l
+	}
+	l.known = map[string]bool{}
+	add := func(name string) {
+		if name != "" && !l.known[name] {
+			l.known[name] = true
+			l.list = append(l.list, name)
+		}
+	}
+	for _, name := range o.Symbols {
+		add(expr.Canonical(name))
+	}
+	for _, name := range l.timeList {
+		add(name)
+	}
+	return l
+}
+
+// knows reports whether a canonical name may stand for a symbol here.
+func (l *lexicon) knows(name string) bool {
+	if l.known == nil {
+		return false
+	}
+	if l.known[name] {
+		return true
+	}
+	base := strings.TrimRight(name, "'")
+	return base != name && l.known[base] && (l.open || l.time[base])
+}
+
+// any reports whether every name is a symbol.
+func (l *lexicon) any() bool { return l.known == nil }
+
+// varies reports whether a symbol is a function of time.
+func (l *lexicon) varies(name string) bool {
+	return l.time[name] || l.time[strings.TrimRight(name, "'")] || strings.HasSuffix(name, "'")
+}
+
+// nearest is the known name most like one that is not known, "" if none is.
+func (l *lexicon) nearest(name string) string {
+	plain := func(s string) string { return strings.ToLower(strings.ReplaceAll(s, "_", "")) }
+	best, distance := "", 2
+	for _, k := range l.list {
+		d := edits(plain(k), plain(name))
+		if strings.EqualFold(k, name) || plain(k) == plain(name) {
+			d = 0
+		}
+		if len([]rune(k)) == 1 && d > 0 {
+			continue // any two letters are one edit apart
+		}
+		if d < distance {
+			best, distance = k, d
+		}
+	}
+	return best
+}
+
+// edits is the number of letters to insert, drop or change between two names.
+func edits(a, b string) int {
+	x, y := []rune(a), []rune(b)
+	row := make([]int, len(y)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range x {
+		last := row[0]
+		row[0] = i + 1
+		for j := range y {
+			cost := last
+			if x[i] != y[j] {
+				cost = 1 + min(last, row[j], row[j+1])
+			}
+			last, row[j+1] = row[j+1], cost
+		}
+	}
+	return row[len(y)]
+}
