@@ -1,0 +1,407 @@
+package motion
+
+import (
+	"fmt"
+	"math"
+
+	"counterpoise/mechanics/halt"
+)
+
+// A stepper advances a state by one step at a time. Its begin, attempt and
+// accept allocate nothing.
+type stepper interface {
+	begin(t float64, y []float64)        // the state from which the next step starts; y is copied
+	attempt(h float64) (err2 float64)    // tries a step; the squared scaled error, at most 1 to be acceptable
+	accept(t float64)                    // takes the step last attempted, which ends at t
+	dense(p *polynomial)                 // the motion inside the step last accepted
+	state() (t float64, y []float64)     // now
+	previous() (t float64, y []float64)  // before the step last accepted
+	count() (evaluations, jacobians int) // since the stepper was made
+	firstStep(span float64) float64      // a guess, with the sign of span
+	next(err2 float64) float64           // the factor of the step after an accepted one
+	retry(err2 float64) float64          // the factor of the step after a refused one
+	order() int                          // the error of the whole run goes with this power of the step
+}
+
+// A stiffnessTester can tell that stability, not accuracy, bounds its steps.
+type stiffnessTester interface {
+	stiffness() float64
+	stabilityLimit() float64
+}
+
+// A journey is one integration under way.
+type journey struct {
+	system  System
+	options *Options
+	run     *Run
+	to      float64
+
+	relative, absolute []float64
+	stepper            stepper
+	method             Method
+	watchers           []*watcher
+	poly               polynomial
+	energy             *gauge
+	budget             int
+	spent, jacobians   int     // by steppers of the past
+	suspicions         int     // of stiffness, in a row
+	lastCut            float64 // s, of the last event that changed the state
+	limit              float64 // s, of the first step after it
+	cuts               int     // of those, since time last moved on
+	flat               []float64
+}
+
+// drive integrates with step control from the journey's state to its end.
+func (j *journey) drive() error {
+	st := j.stepper
+	t, y := st.state()
+	h := j.options.FirstStep
+	if h == 0 {
+		h = math.Abs(st.firstStep(j.to - t))
+	}
+	forward := math.Copysign(1, j.to-t)
+	unfinite := false // the last attempt was not a number
+	for steps := 0; t != j.to; steps++ {
+		if err := j.interrupted(steps); err != nil {
+			return j.stop(t, -1, err, "")
+		}
+		if evaluations, _ := st.count(); j.spent+evaluations > j.budget {
+			return j.stop(t, -1, ErrBudget, fmt.Sprintf("%d evaluations took the run %.3g of the way: loosen the tolerance, shorten the run, or raise Budget", j.budget, (t-j.run.T[0])/(j.to-j.run.T[0])))
+		}
+		if j.options.LargestStep > 0 {
+			h = math.Min(h, j.options.LargestStep)
+		}
+		if j.limit > 0 {
+			h = math.Min(h, j.limit)
+		}
+		end := j.to
+		if math.Abs(j.to-t) > 1.01*h {
+			if end = t + forward*h; math.Abs(end-t) <= collapsed(t) {
+				return j.collapse(t, y, unfinite)
+			}
+		}
+		err2 := st.attempt(end - t)
+		if !(err2 <= 1) {
+			j.run.Rejected++
+			unfinite = math.IsNaN(err2) || math.IsInf(err2, 1)
+			h = math.Abs(end-t) * st.retry(err2)
+			if h <= collapsed(t) {
+				return j.collapse(t, y, unfinite)
+			}
+			continue
+		}
+		factor := st.next(err2)
+		h = math.Abs(end-t) * factor
+		unfinite = false
+		st.accept(end)
+		j.limit = 0
+		done, err := j.arrive()
+		if err != nil || done {
+			return err
+		}
+		if j.stiff() {
+			if err := j.goOver(); err != nil {
+				return err
+			}
+			if st = j.stepper; h > math.Abs(j.to-end)/4 {
+				h = math.Abs(j.to-end) / 4
+			}
+		}
+		t, y = st.state()
+	}
+	return nil
+}
+
+// collapsed is the step at t below which time no longer moves on.
+func collapsed(t float64) float64 {
+	return 4 * (math.Nextafter(math.Abs(t), math.Inf(1)) - math.Abs(t))
+}
+
+// interrupted looks at the stop flag at every step and at the context at every
+// 64th.
+func (j *journey) interrupted(steps int) error {
+	if halt.Now() {
+		return halt.ErrHalted
+	}
+	if steps&63 == 0 && j.options.Context != nil {
+		return j.options.Context.Err()
+	}
+	return nil
+}
+
+func (j *journey) stop(t float64, component int, cause error, remedy string) error {
+	return &Interrupted{T: t, Component: component, Cause: cause, Remedy: remedy}
+}
+
+// collapse tells a motion that runs away from one that is not defined.
+func (j *journey) collapse(t float64, y []float64, unfinite bool) error {
+	if !unfinite {
+		return j.stop(t, -1, ErrCollapsed, "the motion may have a singularity here (a collision, a jump of a force): end the run before it or catch it with an event")
+	}
+	rates := make([]float64, len(y))
+	j.system.Rates(rates, t, y)
+	for i, v := range rates {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return j.stop(t, i, ErrNonFinite, fmt.Sprintf("its rate is %g where the component is %g: check the formula there (a division by zero, a root of a negative number)", v, y[i]))
+		}
+	}
+	return j.stop(t, -1, ErrNonFinite, "the rates are not finite just ahead: end the run before that or catch it with an event")
+}
+
+// arrive books the step just accepted: conserved quantities, events, knots. It
+// reports whether an event ends the run.
+func (j *journey) arrive() (done bool, err error) {
+	j.run.Steps++
+	t, y := j.stepper.state()
+	if len(j.watchers) > 0 {
+		return j.happenings(t, y)
+	}
+	j.knot(t, y)
+	return false, nil
+}
+
+// knot keeps the state at the end of a step.
+func (j *journey) knot(t float64, y []float64) {
+	j.energy.look(t, y)
+	r := j.run
+	if j.options.EndOnly && len(r.T) == 2 {
+		r.T[1] = t
+		copy(r.Y[1], y)
+		return
+	}
+	n := len(y)
+	if len(j.flat) < n {
+		j.flat = make([]float64, n*min(1024, 16+len(r.T)))
+	}
+	kept := j.flat[:n:n]
+	j.flat = j.flat[n:]
+	copy(kept, y)
+	r.T, r.Y = append(r.T, t), append(r.Y, kept)
+}
+
+// happenings finds the events of the step just accepted. If one of them ends
+// the run or changes the state, the step is cut there.
+func (j *journey) happenings(t float64, y []float64) (done bool, err error) {
+	j.stepper.dense(&j.poly)
+	cut := 2.0 // part of the step at which something ends it
+	var by *watcher
+	var at zero
+	for _, w := range j.watchers {
+		w.scan(&j.poly, t, y)
+		seen := w.seen
+		for _, z := range w.zeros {
+			if !w.wanted(z) {
+				continue
+			}
+			seen++
+			ends := w.event.Stop && seen >= max(1, w.event.StopAt)
+			if (ends || w.event.Then != nil) && z.theta < cut {
+				cut, by, at = z.theta, w, z
+			}
+			if ends || w.event.Then != nil {
+				break
+			}
+		}
+	}
+	if err := j.record(cut); err != nil {
+		return false, err
+	}
+	if by == nil {
+		j.knot(t, y)
+		return false, nil
+	}
+	return j.cutStep(by, at)
+}
+
+// record books the zeros up to the part cut of the step, in order of time.
+func (j *journey) record(cut float64) error {
+	first := len(j.run.Events)
+	for _, w := range j.watchers {
+		for _, z := range w.zeros {
+			if z.theta > cut {
+				break
+			}
+			if !w.wanted(z) {
+				continue
+			}
+			w.seen++
+			y := make([]float64, j.poly.n)
+			j.poly.at(y, z.theta)
+			j.run.Events = append(j.run.Events, Occurrence{Event: w.index, Name: w.event.Name, T: j.poly.t + z.theta*j.poly.h, Y: y, Direction: z.direction})
+		}
+	}
+	// insertion sort: a step rarely holds more than two events
+	ev := j.run.Events
+	for i := first + 1; i < len(ev); i++ {
+		for k := i; k > first && (ev[k].T-ev[k-1].T)*j.poly.h < 0; k-- {
+			ev[k], ev[k-1] = ev[k-1], ev[k]
+		}
+	}
+	if len(ev) > maxOccurrences {
+		return j.stop(ev[len(ev)-1].T, -1, ErrCrowded, "a motion that comes to rest by ever smaller bounces has no end: stop it by an event of its own")
+	}
+	return nil
+}
+
+// cutStep ends the step last accepted at the zero z of w, and the run or the
+// state's continuity with it.
+func (j *journey) cutStep(w *watcher, z zero) (done bool, err error) {
+	st := j.stepper
+	t0, y0 := st.previous()
+	t := j.poly.t + z.theta*j.poly.h
+	y := make([]float64, j.poly.n)
+	copy(y, y0)
+	if t != t0 {
+		// the step again, only shorter: the state there is as good as any other
+		st.begin(t0, y)
+		st.attempt(t - t0)
+		st.accept(t)
+		_, now := st.state()
+		copy(y, now)
+		j.knot(t, y)
+	}
+	if w.event.Then != nil {
+		w.event.Then(t, y)
+		for i, v := range y {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				return false, j.stop(t, i, ErrNonFinite, fmt.Sprintf("event %q left %g there: check its function Then", w.event.Name, v))
+			}
+		}
+		// what comes next may be as short as what came last
+		j.limit = 4 * math.Abs(t-j.lastCut)
+		if math.Abs(t-j.lastCut) > crowded*(math.Abs(t)+math.Abs(j.poly.h)) {
+			j.cuts = 0
+		}
+		if j.lastCut, j.cuts = t, j.cuts+1; j.cuts > 20 {
+			return false, j.stop(t, -1, ErrCrowded, fmt.Sprintf("event %q follows itself at once (a ball at rest on the floor): stop the run there, or let Then bring the motion to rest", w.event.Name))
+		}
+	}
+	if w.event.Stop && w.seen >= max(1, w.event.StopAt) {
+		if w.event.Then != nil {
+			j.mark(y)
+		}
+		return true, nil
+	}
+	if w.event.Then != nil {
+		j.mark(y)
+	}
+	st.begin(t, y)
+	j.rewatch(t, y)
+	return false, nil
+}
+
+// crowded is the part of the time, or of a step, within which twenty events
+// that change the state count as an accumulation.
+const crowded = 1e-12
+
+// rewatch starts all watchers at a state.
+func (j *journey) rewatch(t float64, y []float64) {
+	if len(j.watchers) == 0 {
+		return
+	}
+	rates := make([]float64, len(y))
+	j.system.Rates(rates, t, y)
+	for _, w := range j.watchers {
+		scale := 1.0
+		if w.f.size > 0 {
+			scale = w.f.size
+		}
+		w.restart(t, y, rates, math.Copysign(1, j.to-t), scale)
+	}
+}
+
+// mark notes that the steps from here on start from the state y.
+func (j *journey) mark(y []float64) {
+	m := restart{step: len(j.run.T) - 1, method: j.method}
+	if y != nil {
+		m.y = append([]float64(nil), y...)
+	}
+	j.run.marks = append(j.run.marks, m)
+}
+
+// stiff reports whether an automatic run has seen enough of a problem to call
+// it stiff: fifteen looks in a row at the stability limit, six harmless looks
+// clear the suspicion.
+//
+// Source: Hairer and Wanner II, section IV.2, "Automatic Stiffness Detection".
+func (j *journey) stiff() bool {
+	tester, ok := j.stepper.(stiffnessTester)
+	if !ok || (j.suspicions == 0 && j.run.Steps%20 != 0) {
+		return false
+	}
+	if tester.stiffness() > tester.stabilityLimit() {
+		j.suspicions += 1
+		return j.suspicions >= 15
+	}
+	j.suspicions = max(0, j.suspicions-2)
+	return false
+}
+
+// goOver changes to the implicit method where the method was left to the run,
+// and warns where it was not.
+func (j *journey) goOver() error {
+	t, y := j.stepper.state()
+	j.suspicions = 0
+	if j.options.Method != Auto {
+		if len(j.run.Warnings) == 0 {
+			j.run.Warnings = append(j.run.Warnings, fmt.Sprintf("stiff from about t = %.4g s: %v takes its steps at the limit of stability; Auto or Radau would be faster and safer", t, j.method))
+		}
+		return nil
+	}
+	evaluations, jacobians := j.stepper.count()
+	j.spent += evaluations
+	j.jacobians += jacobians
+	state := append([]float64(nil), y...)
+	if err := j.take(Radau); err != nil {
+		return err
+	}
+	j.stepper.begin(t, state)
+	j.run.Switched = t
+	j.mark(nil)
+	return nil
+}
+
+// A gauge watches conserved quantities.
+type gauge struct {
+	energy      func(t float64, y []float64) float64
+	constraints Constrained
+	start       float64
+	drift       float64
+	breach      float64
+	values      []float64
+}
+
+func newGauge(s System, o *Options) *gauge {
+	g := &gauge{energy: o.Energy, drift: math.NaN(), breach: math.NaN()}
+	if e, ok := s.(Energetic); ok && g.energy == nil {
+		g.energy = e.Energy
+	}
+	if c, ok := s.(Constrained); ok && c.ConstraintCount() > 0 {
+		g.constraints = c
+		g.values = make([]float64, c.ConstraintCount())
+	}
+	return g
+}
+
+// begin takes the quantities at the start.
+func (g *gauge) begin(t float64, y []float64) {
+	if g.energy != nil {
+		g.start, g.drift = g.energy(t, y), 0
+	}
+	if g.constraints != nil {
+		g.breach = 0
+	}
+	g.look(t, y)
+}
+
+func (g *gauge) look(t float64, y []float64) {
+	if g.energy != nil {
+		g.drift = math.Max(g.drift, math.Abs(g.energy(t, y)-g.start))
+	}
+	if g.constraints != nil {
+		g.constraints.Constraints(g.values, t, y)
+		for _, v := range g.values {
+			g.breach = math.Max(g.breach, math.Abs(v))
+		}
+	}
+}
