@@ -34,16 +34,19 @@ func (q Quantity) LaTeX() string {
 	return number
 }
 
-// Format prints the value in u with so many significant figures, rounded to
-// even; with 0 figures as a computed number. If u has another dimension, the
-// quantity's own unit is used.
+// Format prints the value, without its uncertainty, in u with so many
+// significant figures, rounded to even; with 0 figures as a computed number. If
+// u has another dimension, the quantity's own unit is used.
 func (q Quantity) Format(figures int, u Unit) string {
 	if r, err := q.To(u); err == nil {
 		q = r
 	}
 	q.Figures, q.zeros, q.ratio = max(figures, 0), 0, ratio{}
-	if q.Uncertainty != 0 && figures > 0 {
+	if figures > 0 {
 		q.Uncertainty, q.UncertaintyFigures = 0, 0
+		if d := digitsOf(q.Value, q.Unit.exactScale(), figures); d.place == 0 {
+			q.zeros = int8(min(d.trailing(), 100)) // 10 s, not 1.0×10¹ s
+		}
 	}
 	return q.String()
 }
@@ -89,6 +92,12 @@ func (q Quantity) number(st style) string {
 	u := digitsOf(q.Uncertainty, scale, figures)
 	if q.Figures == 0 {
 		v = digitsTo(q.Value, scale, u.place)
+	}
+	u.zeros = u.trailing()
+	if e := v.first(); !v.plain() && u.place <= e && u.first() >= e-maxFigures {
+		v.place, u.place = v.place-e, u.place-e // (6.67430 ± 0.00015)×10⁻¹¹
+		v.zeros = v.trailing()
+		return st.open + v.print(st) + st.plusMinus + u.fixed() + st.close + st.power(e)
 	}
 	return st.open + v.print(st) + st.plusMinus + u.print(st) + st.close
 }
@@ -208,33 +217,49 @@ func magnitude(x *big.Rat) int {
 	return e
 }
 
-// print sets the number plainly where its figures can be seen then, and with a
-// power of ten elsewhere.
+// first returns the power of ten of the first digit.
+func (d digital) first() int { return d.place + len(d.digits) - 1 }
+
+// trailing counts the zeros at the end.
+func (d digital) trailing() int { return len(d.digits) - len(strings.TrimRight(d.digits, "0")) }
+
+func (d digital) isZero() bool { return strings.Trim(d.digits, "0") == "" }
+
+// plain reports whether the number's figures can be seen without a power of ten.
+func (d digital) plain() bool {
+	return d.isZero() || d.place < 0 && d.first() >= -4 || d.place == 0 && d.trailing() == d.zeros
+}
+
+// print sets the number plainly where that shows its figures, and with a power
+// of ten elsewhere.
 func (d digital) print(st style) string {
 	sign := ""
 	if d.negative {
 		sign = st.minus
 	}
-	first := d.place + len(d.digits) - 1 // power of ten of the first digit
-	trailing := len(d.digits) - len(strings.TrimRight(d.digits, "0"))
-	zero := strings.Trim(d.digits, "0") == ""
-	switch {
-	case zero && d.place == 0:
-		return sign + "0"
-	case zero:
-		return sign + "0." + d.digits[1:]
-	case d.place == 0 && trailing == d.zeros:
-		return sign + d.digits
-	case d.place < 0 && first >= 0:
-		return sign + d.digits[:first+1] + "." + d.digits[first+1:]
-	case d.place < 0 && first >= -4:
-		return sign + "0." + strings.Repeat("0", -first-1) + d.digits
+	if d.plain() {
+		return sign + d.fixed()
 	}
 	mantissa := d.digits[:1]
 	if len(d.digits) > 1 {
 		mantissa += "." + d.digits[1:]
 	}
-	return sign + mantissa + st.power(first)
+	return sign + mantissa + st.power(d.first())
+}
+
+// fixed sets the digits without sign and power of ten; the place is 0 or less.
+func (d digital) fixed() string {
+	switch {
+	case d.isZero() && d.place < 0:
+		return "0." + d.digits[1:]
+	case d.isZero():
+		return "0"
+	case d.place == 0:
+		return d.digits
+	case d.first() >= 0:
+		return d.digits[:d.first()+1] + "." + d.digits[d.first()+1:]
+	}
+	return "0." + strings.Repeat("0", -d.first()-1) + d.digits
 }
 
 // LaTeX returns the unit as upright TeX: \mathrm{m}\,\mathrm{s}^{-2}.

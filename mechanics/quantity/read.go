@@ -10,8 +10,10 @@ import (
 
 // Limits on a number's text.
 const (
-	maxDigits = 60  // nobody measures to more; keeps exact arithmetic small
-	maxTens   = 320 // float64 ends near 1e308
+	maxDigits    = 60  // nobody measures to more; keeps exact arithmetic small
+	maxFigures   = 17  // figures that are counted: a float64 holds no more
+	exactFigures = 15  // figures that a float64 gives back as they were
+	maxTens      = 320 // float64 ends near 1e308
 )
 
 // A decimal is a number as it was written.
@@ -297,6 +299,9 @@ func (s *scanner) finish(from int, text []rune, point int) (d decimal, whole boo
 		d.figures = 1 + decimals
 	} else if point < 0 {
 		d.zeros = len(significant) - len(strings.TrimRight(significant, "0"))
+	}
+	if d.figures > exactFigures {
+		d.figures, d.zeros = min(d.figures, maxFigures), 0
 	}
 	return d, point < 0, nil
 }

@@ -24,7 +24,9 @@ func Round(x float64, figures int) string {
 	if !ok {
 		return strconv.FormatFloat(x, 'g', -1, 64)
 	}
-	return digitsOfRat(r, max(figures, 1)).print(plainStyle)
+	d := digitsOfRat(r, max(figures, 1))
+	d.zeros = d.trailing()
+	return d.print(plainStyle)
 }
 
 func digitsOfRat(x *big.Rat, figures int) digital {

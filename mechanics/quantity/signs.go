@@ -62,6 +62,9 @@ func signsOf(text string) ([]sign, *SyntaxError) {
 				signs = append(signs, sign{to, at})
 			}
 			at += 1 + len(command)
+			if unicode.IsLetter(firstRune(command)) { // TeX drops the spaces behind a word
+				at += len(text[at:]) - len(strings.TrimLeft(text[at:], " "))
+			}
 			continue
 		}
 		if to, ok := plainSigns[r]; ok {
@@ -73,6 +76,11 @@ func signsOf(text string) ([]sign, *SyntaxError) {
 		at += size
 	}
 	return mergeSigns(signs), nil
+}
+
+func firstRune(s string) rune {
+	r, _ := utf8.DecodeRuneInString(s)
+	return r
 }
 
 func texCommand(rest string) string {
