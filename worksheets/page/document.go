@@ -1,0 +1,59 @@
+package page
+
+import (
+	"bytes"
+	_ "embed"
+	"html/template"
+)
+
+// A Heading is one line of the contents list.
+type Heading struct {
+	Level int // 1 to 6
+	ID    string
+	Text  template.HTML // safe: words and MathML
+}
+
+// A Document is a page of the project's own making around a body that is
+// already safe. Feedback pages and proof sheets use it too.
+type Document struct {
+	Title    string
+	Language string // default "en"
+	Contents []Heading
+	Body     template.HTML
+	Footer   string
+}
+
+//go:embed style.css
+var style string
+
+//go:embed document.html
+var documentSource string
+
+var document = template.Must(template.New("document").Parse(documentSource))
+
+// policy forbids everything but the page's own styles and the pictures in it.
+const policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
+
+// HTML returns the page.
+func (d Document) HTML() ([]byte, error) {
+	if d.Language == "" {
+		d.Language = "en"
+	}
+	var contents []Heading
+	for _, h := range d.Contents {
+		if h.Level == 2 || h.Level == 3 {
+			contents = append(contents, h)
+		}
+	}
+	if len(contents) < 3 { // too short to need a list
+		contents = nil
+	}
+	var b bytes.Buffer
+	err := document.Execute(&b, struct {
+		Document
+		Policy string
+		Style  template.CSS
+		Lines  []Heading
+	}{d, policy, template.CSS(style + codeStyle), contents})
+	return b.Bytes(), err
+}
