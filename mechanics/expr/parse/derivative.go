@@ -18,8 +18,8 @@ var differentialSigns = []differentialSign{
 	{`\partial`, true}, {"∂", true}, {"d", false},
 }
 
-// differential takes a d or ∂ off a text.
-func differential(text string) (rest string, partial, ok bool) {
+// differentialOf takes a d or ∂ off a text.
+func differentialOf(text string) (rest string, partial, ok bool) {
 	text = strings.TrimLeft(text, " ")
 	for _, d := range differentialSigns {
 		if rest, ok := strings.CutPrefix(text, d.text); ok {
@@ -82,7 +82,7 @@ func (s *scanner) variable(text string) (name, rest string, ok bool) {
 // below reads what stands under the line of a derivative, such as dt² or ∂x∂y.
 func (s *scanner) below(text string, partial bool) (variables []string, rest string, ok bool) {
 	for len(variables) <= MaxOrder {
-		after, p, found := differential(text)
+		after, p, found := differentialOf(text)
 		if !found || p != partial {
 			break
 		}
@@ -124,7 +124,7 @@ func (s *scanner) fractionDerivative(at int) (done bool, err *SyntaxError) {
 	if end < 0 {
 		return false, nil
 	}
-	above, partial, ok := differential(s.text[i+1 : close])
+	above, partial, ok := differentialOf(s.text[i+1 : close])
 	if !ok {
 		return false, nil
 	}
@@ -207,7 +207,7 @@ func nameByte(b byte) bool {
 // matchingRound is the place of the bracket that closes the one at open.
 func matchingRound(text string, open int) int {
 	depth := 0
-	for i := open; i < len(text); i++ {
+	for i := open; i < min(len(text), open+MaxGroup); i++ {
 		switch text[i] {
 		case '(', '[', '{':
 			depth++

@@ -20,6 +20,9 @@ const (
 	// MaxPowerBits bounds exact powers of numbers, so that 9^9^9^9 is refused
 	// and not computed.
 	MaxPowerBits = 4_096
+	// MaxGroup is how far ahead the end of a group is looked for where the
+	// meaning of its beginning hangs on it; it keeps reading time linear.
+	MaxGroup = 4_000
 	// MaxOrder is the highest derivative that is taken.
 	MaxOrder = 6
 	// MaxReadings is how many readings of one text are returned.

@@ -209,7 +209,7 @@ func lettersEnd(text string, at int) int {
 
 func matchingBrace(text string, open int) int {
 	depth := 0
-	for i := open; i < len(text); i++ {
+	for i := open; i < min(len(text), open+MaxGroup); i++ {
 		switch text[i] {
 		case '{':
 			depth++

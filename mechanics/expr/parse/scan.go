@@ -147,10 +147,7 @@ func (s *scanner) sign(c string, size int) *SyntaxError {
 			s.rounds = s.rounds[:n-1]
 		}
 		tok.kind = tokClose
-	case "|", "‖":
-		if s.has(s.i, "|") && s.text[at] == '|' {
-			return s.fail(at, "|| is not read", "", "write abs(…)")
-		}
+	case "|":
 		tok.kind, tok.text = tokBar, "|"
 	case ",":
 		if k := s.last(); k.kind == tokNumber && k.end == at && s.i < s.end && isDigit(s.text[s.i]) && !s.inCall() {
