@@ -1,0 +1,114 @@
+package slip
+
+import "math"
+
+// eachSymbol changes a symbol wherever it stands.
+func (s *search) eachSymbol() {
+	for i, name := range s.f.names {
+		if !s.f.key.Has(name) {
+			continue
+		}
+		s.scaled(i, name)
+		to := func(rank int, found Found, f func(x float64) float64) {
+			found.A = name
+			s.noteSymbols(rank, found, func(k, j int) float64 {
+				if k == i {
+					return f(s.p.at[k][j])
+				}
+				return s.p.at[k][j]
+			})
+		}
+		to(s.leftOutRank(name), Found{Class: LeftOut}, func(float64) float64 { return 0 })
+		to(26, Found{Class: FactorMissing}, func(float64) float64 { return 1 })
+		to(15, Found{Class: TermSign}, func(x float64) float64 { return -x })
+		to(31, Found{Class: Exponent}, func(x float64) float64 { return x * x })
+		to(31, Found{Class: Exponent}, math.Sqrt)
+		to(33, Found{Class: PartInverted}, func(x float64) float64 { return 1 / x })
+		if s.f.isAngle(name) {
+			to(16, Found{Class: Complement}, func(x float64) float64 { return math.Pi/2 - x })
+			to(8, Found{Class: Degrees}, func(x float64) float64 { return x * math.Pi / 180 })
+			to(8, Found{Class: Degrees}, func(x float64) float64 { return x * 180 / math.Pi })
+		}
+		s.replaced(i, name)
+	}
+}
+
+// leftOutRank puts a symbol without which the body is a point behind that
+// explanation.
+func (s *search) leftOutRank(string) int { return 9 }
+
+// scaled takes a symbol too large or too small throughout.
+func (s *search) scaled(i int, name string) {
+	f := s.f
+	by := func(rank int, class Class, c float64) {
+		s.noteSymbols(rank, Found{Class: class, A: name}, func(k, j int) float64 {
+			if k == i {
+				return c * s.p.at[k][j]
+			}
+			return s.p.at[k][j]
+		})
+	}
+	half, class := 25, HalfWhole
+	if f.round(name) {
+		half, class = 6, RadiusDiameter
+	}
+	by(half, class, 0.5) // before 2: one of two pieces counted
+	by(half+1, class, 2)
+	if f.cyclic(name) {
+		by(7, SymbolCycles, 2*math.Pi)
+		by(7, SymbolCycles, 1/(2*math.Pi))
+	}
+	prefix := 27
+	if !f.dim(name).IsOne() {
+		prefix = 17
+	}
+	for _, c := range []float64{10, 100, 1000, 1e6} {
+		by(prefix, Prefix, c)
+		by(prefix, Prefix, 1/c)
+	}
+	by(28, Minutes, 60)
+	by(28, Minutes, 1.0/60)
+}
+
+// replaced puts other symbols in a symbol's place.
+func (s *search) replaced(i int, name string) {
+	f := s.f
+	for k, other := range f.names {
+		if k == i {
+			continue
+		}
+		like := f.sameKind(name, other)
+		rank := 16
+		if !like {
+			rank = 37
+		}
+		put := func(rank int, class Class, value func(x, y float64) float64) {
+			s.noteSymbols(rank, Found{Class: class, A: name, B: other}, func(n, j int) float64 {
+				if n == i {
+					return value(s.p.at[i][j], s.p.at[k][j])
+				}
+				return s.p.at[n][j]
+			})
+		}
+		put(rank, SymbolSwap, func(_, y float64) float64 { return y })
+		if !like {
+			continue
+		}
+		if f.key.Has(other) {
+			put(5, EqualWeights, func(_, y float64) float64 { return y })
+		}
+		put(29, SymbolSum, func(x, y float64) float64 { return x + y })
+		put(29, SymbolSum, func(x, y float64) float64 { return x - y })
+		if k > i && f.key.Has(other) {
+			s.noteSymbols(14, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {
+				switch n {
+				case i:
+					n = k
+				case k:
+					n = i
+				}
+				return s.p.at[n][j]
+			})
+		}
+	}
+}

@@ -1,0 +1,247 @@
+package slip
+
+import (
+	"math"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/quantity"
+)
+
+// The numbers that stand in front of m r² or m l² for common bodies.
+// Source: any table of moments of inertia; each is an elementary integral.
+var inertias = []float64{
+	1,         // thin hoop about its axis, point mass
+	1. / 2,    // disc about its axis, hoop about a diameter
+	2. / 5,    // solid ball
+	2. / 3,    // thin hollow ball
+	1. / 4,    // disc about a diameter
+	3. / 2,    // disc about its rim
+	7. / 5,    // solid ball about a point of its surface
+	5. / 3,    // thin hollow ball about a point of its surface
+	1. / 3,    // rod about its end
+	1. / 12,   // rod about its middle
+	3. / 10,   // solid cone about its axis
+	1. / 6,    // square plate about its axis
+	5. / 4,    // disc about a tangent in its plane
+	3. / 20,   // cone, across
+	13. / 20,  // half ball, across
+	83. / 320, // half ball about its centre of gravity
+}
+
+// The numbers that stand in front of a length for centres of gravity.
+// Source: elementary integrals, as in any table of centroids.
+var centres = []float64{
+	2 / math.Pi,       // wire bent to a half circle
+	4 / (3 * math.Pi), // half disc, quarter disc
+	3. / 8,            // solid half ball
+	1. / 2,            // hollow half ball; rod
+	1. / 3,            // triangle, hollow cone
+	2. / 3,            // the same from the other end
+	1. / 4,            // solid cone
+	3. / 4,            // the same from the other end
+	3. / 5,            // under a parabola
+	2. / 5,
+}
+
+// The numbers in front of E I/L³ for rods as springs.
+// Source: elementary beam theory, as in any table of deflections.
+var beams = []float64{
+	3,         // clamped at one end, loaded at the other
+	48,        // on two supports, loaded in the middle
+	192,       // clamped at both ends, loaded in the middle
+	12,        // clamped at one end, guided at the other
+	8,         // clamped at one end, load spread evenly
+	384. / 5,  // on two supports, load spread evenly
+	384,       // clamped at both ends, load spread evenly
+	2,         // clamped, moment at the end
+	768. / 7,  // clamped and supported, loaded in the middle
+	185,       // clamped and supported, load spread evenly
+	1. / 3, 1, // the number turned over, or lost
+}
+
+// What a rolling body adds: 1 + I/(m r²).
+var rolling = []float64{1, 7. / 5, 3. / 2, 5. / 3, 2}
+
+// tables looks for the table value of another body.
+func (s *search) tables() {
+	c, rest := s.f.key.Coefficient()
+	if _, v, ok := c.Number(); ok {
+		coefficient := v * piIn(rest)
+		switch s.f.o.Asked {
+		case quantity.MomentOfInertia:
+			if rest.Kind() != expr.KindSum {
+				s.other(TableInertia, coefficient, inertias, 1, 4, 0.25)
+			}
+		case quantity.Length:
+			s.other(TableCentre, coefficient, centres, 1, 2, 0.5)
+		case quantity.Stiffness:
+			scale := 64 / math.Pi // π d⁴/64
+			if s.f.hasRadius() {
+				scale = 4 / math.Pi // π r⁴/4
+			}
+			s.other(TableBeam, coefficient, beams, 1, scale, 12)
+		}
+	}
+	for i := range s.p.parts {
+		n := &s.p.parts[i]
+		if n.kind != expr.KindNumber || n.parent < 0 || s.p.parts[n.parent].kind == expr.KindPower {
+			continue
+		}
+		for _, flip := range []bool{false, true} {
+			own := n.num
+			if flip {
+				own = 1 / own
+			}
+			if !in(rolling[1:4], own) {
+				continue
+			}
+			for _, to := range rolling {
+				if close(to, own) {
+					continue
+				}
+				if flip {
+					to = 1 / to
+				}
+				s.change(8, Found{Class: TableRolling}, i, func(float64) float64 { return to })
+			}
+		}
+	}
+}
+
+// other tries the other entries of a table, of which the key's coefficient
+// times one of the scales is one.
+func (s *search) other(class Class, coefficient float64, table []float64, scales ...float64) {
+	for _, scale := range scales {
+		own := coefficient * scale
+		if !in(table, own) {
+			continue
+		}
+		for _, to := range table {
+			if close(to, own) {
+				continue
+			}
+			rank := 3
+			if close(to/own, 2) || close(to/own, 0.5) {
+				rank = 4
+			}
+			s.noteWhole(rank, Found{Class: class}, func(j int) float64 { return s.key[j] * to / own })
+		}
+	}
+}
+
+func in(table []float64, v float64) bool {
+	for _, t := range table {
+		if close(t, v) {
+			return true
+		}
+	}
+	return false
+}
+
+// piIn returns the power of π among the factors of e.
+func piIn(e expr.Expr) float64 {
+	v := 1.0
+	factors := []expr.Expr{e}
+	if e.Kind() == expr.KindProduct {
+		factors = e.Args()
+	}
+	if c, rest := e.Coefficient(); e.Kind() == expr.KindProduct && !c.IsOne() {
+		return piIn(rest)
+	}
+	for _, f := range factors {
+		switch f.Kind() {
+		case expr.KindConstant:
+			v *= math.Pi
+		case expr.KindPower:
+			a := f.Args()
+			if _, n, ok := a[1].Number(); ok && a[0].Kind() == expr.KindConstant {
+				v *= math.Pow(math.Pi, n)
+			}
+		}
+	}
+	return v
+}
+
+// A development is a power series at 0.
+type development struct{ coefficients []float64 }
+
+// developments of the functions that are taken for one another: sine, cosine,
+// tangent, their hyperbolic kin, exponential, and 1/(1 ± x).
+var developments = []development{
+	{[]float64{0, 1, 0, -1. / 6, 0, 1. / 120, 0, -1. / 5040}},
+	{[]float64{1, 0, -1. / 2, 0, 1. / 24, 0, -1. / 720}},
+	{[]float64{0, 1, 0, 1. / 3, 0, 2. / 15}},
+	{[]float64{0, 1, 0, 1. / 6, 0, 1. / 120}},
+	{[]float64{1, 0, 1. / 2, 0, 1. / 24}},
+	{[]float64{1, 1, 1. / 2, 1. / 6, 1. / 24}},
+	{[]float64{1, 1, 1, 1, 1}},
+	{[]float64{1, -1, 1, -1, 1}},
+	{[]float64{1, 1. / 2, -1. / 8, 1. / 16}},
+	{[]float64{1, -1. / 2, 3. / 8, -5. / 16}},
+	{[]float64{0, 1, -1. / 2, 1. / 3, -1. / 4}},
+}
+
+func (d development) at(x float64, order int) float64 {
+	var v float64
+	for n := min(order, len(d.coefficients)-1); n >= 0; n-- {
+		v = v*x + d.coefficients[n]
+	}
+	return v
+}
+
+// series looks for the series of another function, or of another length.
+func (s *search) series() {
+	names := s.f.key.Symbols()
+	if len(names) != 1 {
+		return
+	}
+	i, _ := s.symbol(names[0])
+	x := s.p.at[i]
+	const orders = 7
+	for k, own := range developments {
+		for order := 2; order < len(own.coefficients); order++ {
+			if !s.matches(func(j int) float64 { return own.at(x[j], order) }) {
+				continue
+			}
+			for l, other := range developments {
+				if l == k {
+					continue
+				}
+				for n := 1; n <= orders; n++ {
+					s.noteWhole(4, Found{Class: WrongSeries}, func(j int) float64 { return other.at(x[j], n) })
+				}
+			}
+		}
+	}
+}
+
+func (s *search) matches(value func(j int) float64) bool {
+	for j := range points {
+		if !close(s.key[j], value(j)) {
+			return false
+		}
+	}
+	return true
+}
+
+// derivatives tries the key's derivative by each symbol.
+func (s *search) derivatives() {
+	const most = 80 // parts: a derivative may be several times as large
+	if len(s.p.parts) > most {
+		return
+	}
+	if s.f.derived == nil {
+		for _, name := range s.f.names {
+			s.f.derived = append(s.f.derived, s.f.key.Diff(name))
+		}
+	}
+	for i, d := range s.f.derived {
+		if d.IsZero() || d.Size() > maxParts {
+			continue
+		}
+		p := layOut(d, s.f.names)
+		p.at = s.p.at
+		p.fill()
+		s.note(38, Found{Class: Derivative, A: s.f.names[i]}, s.p.root(), &p.parts[p.root()].v)
+	}
+}

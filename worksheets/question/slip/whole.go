@@ -1,0 +1,134 @@
+package slip
+
+import (
+	"math"
+	"strings"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/quantity"
+)
+
+// whole compares the answer with the key as a whole: a factor, the inverse,
+// the square, one half of the fraction.
+func (s *search) whole() {
+	k := s.key
+	at := func(f func(k float64) float64) func(j int) float64 {
+		return func(j int) float64 { return f(k[j]) }
+	}
+	s.cycles(at)
+	s.noteWhole(3, Found{Class: Sign}, at(func(k float64) float64 { return -k }))
+	for _, c := range []float64{2, 0.5} {
+		s.noteWhole(20, Found{Class: Factor2}, at(func(k float64) float64 { return c * k }))
+	}
+	for class, cs := range map[Class][]float64{
+		FactorPi:    {math.Pi},
+		Factor2Pi:   {2 * math.Pi, 4 * math.Pi * math.Pi},
+		FactorRoot2: {math.Sqrt2},
+		Degrees:     {180 / math.Pi},
+		LogBase:     {math.Ln10},
+		FactorSmall: {3, 4, 5, 6, 8, 12, 16, 1.5},
+		Minutes:     {60, 3600, 3.6},
+		Prefix:      {10, 100, 1000, 1e4, 1e6, 1e9, 1e12},
+	} {
+		rank := 21
+		switch class {
+		case FactorSmall:
+			rank = 45
+		case Degrees, LogBase, Minutes, Prefix:
+			rank = 18
+		}
+		for _, c := range cs {
+			s.noteWhole(rank, Found{Class: class}, at(func(k float64) float64 { return c * k }))
+			s.noteWhole(rank, Found{Class: class}, at(func(k float64) float64 { return k / c }))
+		}
+	}
+	if p := piPower(s.f.key); p > 1 || p < -1 {
+		s.noteWhole(16, Found{Class: PiPower}, at(func(k float64) float64 { return k * math.Pow(2*math.Pi, -p/2) }))
+	}
+	if g, ok := s.symbol("g"); ok {
+		s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] * s.p.at[g][j] })
+		s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] / s.p.at[g][j] })
+	}
+	s.noteWhole(22, Found{Class: Inverse}, at(func(k float64) float64 { return 1 / k }))
+	s.noteWhole(23, Found{Class: RootMissing}, at(func(k float64) float64 { return k * k }))
+	s.noteWhole(23, Found{Class: SquareMissing}, at(math.Sqrt))
+	s.fraction()
+	for i, name := range s.f.names {
+		if !s.f.key.Has(name) && s.f.o.Symbols[name].Unit == "" {
+			continue
+		}
+		for _, p := range []float64{1, -1, 2, -2, 3, -3, 0.5, -0.5} {
+			class := Exponent
+			if !s.f.key.Has(name) {
+				class = FactorMissing
+			}
+			s.noteWhole(30, Found{Class: class, A: name}, func(j int) float64 { return k[j] * math.Pow(s.p.at[i][j], p) })
+		}
+	}
+}
+
+func (s *search) symbol(name string) (int, bool) {
+	for i, n := range s.f.names {
+		if n == name {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// cycles are the slips between period, frequency and angular frequency, told
+// by the unit that was asked.
+func (s *search) cycles(at func(func(float64) float64) func(int) float64) {
+	const turn = 2 * math.Pi
+	asked := s.f.o.Asked
+	radians := strings.Contains(s.f.o.Unit, "rad")
+	note := func(class Class, f func(k float64) float64) { s.noteWhole(2, Found{Class: class}, at(f)) }
+	switch {
+	case asked == quantity.Time:
+		note(FForT, func(k float64) float64 { return 1 / k })
+		note(OmegaForT, func(k float64) float64 { return turn / k })
+	case asked == quantity.Frequency && radians:
+		note(FForOmega, func(k float64) float64 { return k / turn })
+		note(TForOmega, func(k float64) float64 { return turn / k })
+	case asked == quantity.Frequency:
+		note(OmegaForF, func(k float64) float64 { return k * turn })
+		note(TForF, func(k float64) float64 { return 1 / k })
+		note(OmegaForF, func(k float64) float64 { return turn * turn * k })
+	}
+}
+
+// piPower returns the exponent of π among the key's factors.
+func piPower(key expr.Expr) float64 { return math.Log(piIn(key)) / math.Log(math.Pi) }
+
+// fraction tries the key's numerator and denominator alone.
+func (s *search) fraction() {
+	root := &s.p.parts[s.p.root()]
+	if root.kind != expr.KindProduct {
+		return
+	}
+	upper, lower := vec{}, vec{}
+	for j := range points {
+		upper[j], lower[j] = 1, 1
+	}
+	hasLower := false
+	for _, i := range root.args {
+		a := &s.p.parts[i]
+		below := false
+		if a.kind == expr.KindPower {
+			_, e, ok := a.e.Args()[1].Number()
+			below = ok && e < 0
+		}
+		for j := range points {
+			if below {
+				lower[j] /= a.v[j]
+			} else {
+				upper[j] *= a.v[j]
+			}
+		}
+		hasLower = hasLower || below && s.p.parts[a.args[0]].kind == expr.KindSum
+	}
+	if hasLower {
+		s.note(12, Found{Class: NumeratorOnly}, s.p.root(), &upper)
+		s.note(24, Found{Class: DenominatorOnly}, s.p.root(), &lower)
+	}
+}
