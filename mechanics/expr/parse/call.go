@@ -236,9 +236,12 @@ func (p *parser) arguments(t token) (args []factor, bases []raisedFactor, err *S
 				return nil, nil, err
 			}
 			r.exponent = &e
-			if f.e, err = p.power(f.e, e, n.at); err != nil {
+			if f.form == formE {
+				f.e = expr.Exp(e)
+			} else if f.e, err = p.power(f.e, e, n.at); err != nil {
 				return nil, nil, err
 			}
+			f.form = formSymbol
 		} else if f, err = p.powers(f); err != nil {
 			return nil, nil, err
 		}

@@ -11,12 +11,15 @@ const (
 	MaxTokens = 4_000
 	// MaxDepth is how deep brackets, roots, fractions and exponents may nest.
 	MaxDepth = 100
-	// MaxDigits is the longest number that is read; more digits than anybody
-	// has measured.
-	MaxDigits = 60
+	// MaxDigits is the longest number that is read: the largest power that is
+	// written out has as many.
+	MaxDigits = 2_500
+	// MaxNumberBits bounds all exact numbers of one text together, written and
+	// from powers, so that no sum or product of them takes long.
+	MaxNumberBits = 2 * MaxPowerBits
 	// MaxExponent is the largest power of ten in a number such as 1.5e-3; it
 	// keeps exact decimals short and lies beyond what a float64 holds.
-	MaxExponent = 400
+	MaxExponent = 1_300
 	// MaxPowerBits bounds exact powers of numbers, so that 9^9^9^9 is refused
 	// and not computed.
 	MaxPowerBits = 4_096

@@ -205,8 +205,8 @@ var hostile = []struct {
 	{"roots", strings.Repeat("√", 6_000) + "2", true},
 	{"moduli", strings.Repeat("|", 9_000), true},
 	{"open subscripts", strings.Repeat("a_{", 6_000), true},
-	{"long product", strings.Repeat("99999999999999999999*", 300) + "1", false},
-	{"long fractions", strings.Repeat("1/99999999977+1/99999999947+", 300) + "1", false},
+	{"long product", strings.Repeat("99999999999999999999*", 300) + "1", true},
+	{"long fractions", strings.Repeat("1/99999999977+1/99999999947+", 300) + "1", true},
 }
 
 func BenchmarkReadings(b *testing.B) {

@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"math/big"
 
 	"counterpoise/mechanics/expr"
 )
@@ -17,6 +18,7 @@ type parser struct {
 	tex     bool
 	depth   int
 	bars    int             // open modulus signs
+	bits    int             // of all exact numbers so far
 	fresh   map[string]bool // new symbols met in this text
 	signs   int             // 1: upper sign of ±, -1: lower sign; 0 if none came up
 	lower   bool            // take the lower sign of ±
@@ -67,6 +69,7 @@ const (
 	formPi                        // π
 	formSymbol                    // a symbol, perhaps raised
 	formBracket                   // ( … )
+	formE                         // e, the base of natural logarithms
 )
 
 func product(list []factor) expr.Expr {
@@ -291,6 +294,7 @@ func (p *parser) primary() (factor, *SyntaxError) {
 	switch t.kind {
 	case tokNumber:
 		f.form, f.e = formNumber, expr.BigRat(t.value)
+		err = p.count(bitLen(t.value), t.at)
 	case tokName:
 		return p.symbol(t)
 	case tokOpen:
@@ -348,6 +352,7 @@ func (p *parser) symbol(t token) (factor, *SyntaxError) {
 		return f, p.unknown(t)
 	}
 	if c, ok := constants[t.text]; ok && !p.lex.knows(t.text) {
+		f.form = formE
 		if t.text == "π" {
 			f.form = formPi
 		}
@@ -539,10 +544,12 @@ func (p *parser) powers(f factor) (factor, *SyntaxError) {
 			if err != nil {
 				return f, err
 			}
-			if f.e, err = p.power(f.e, exponent, t.at); err != nil {
+			if f.form == formE {
+				f.e = expr.Exp(exponent)
+			} else if f.e, err = p.power(f.e, exponent, t.at); err != nil {
 				return f, err
 			}
-			if f.form == formNumber || f.form == formPi {
+			if f.form == formNumber || f.form == formPi || f.form == formE {
 				f.form = formSymbol
 			}
 		case tokDegree:
@@ -573,19 +580,12 @@ func (p *parser) powers(f factor) (factor, *SyntaxError) {
 
 // power raises base to exponent if the result can be written out.
 func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxError) {
-	if base.Equal(constants["e"]) {
-		return expr.Exp(exponent), nil
-	}
 	b, _, isNumber := base.Number()
 	e, size, isPower := exponent.Number()
 	if isPower && (size > 1e6 || size < -1e6) {
 		return base, p.fail(at, "this exponent is too large", "", "")
 	}
 	if isNumber && isPower && b != nil && e != nil {
-		bits := max(b.Num().BitLen(), b.Denom().BitLen())
-		if b.Num().CmpAbs(b.Denom()) != 0 && float64(bits)*abs(size) > MaxPowerBits {
-			return base, p.fail(at, "this power is too large a number", "", "")
-		}
 		if b.Sign() == 0 && e.Sign() <= 0 {
 			return base, p.fail(at, "zero to this power has no value", "", "")
 		}
@@ -593,16 +593,28 @@ func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxErro
 			return base, p.fail(at, "this root of a negative number is not real", "", "")
 		}
 	}
-	if c, rest := base.Coefficient(); isPower && !rest.IsOne() {
-		if b, _, ok := c.Number(); ok && b != nil {
-			bits := max(b.Num().BitLen(), b.Denom().BitLen())
-			if b.Num().CmpAbs(b.Denom()) != 0 && float64(bits)*abs(size) > MaxPowerBits {
-				return base, p.fail(at, "this power is too large a number", "", "")
-			}
+	c, _ := base.Coefficient()
+	if b, _, ok := c.Number(); isPower && ok && b != nil && b.Num().CmpAbs(b.Denom()) != 0 {
+		bits := float64(bitLen(b)) * abs(size)
+		if bits > MaxPowerBits {
+			return base, p.fail(at, "this power is too large a number", "", "")
+		}
+		if err := p.count(int(bits), at); err != nil {
+			return base, err
 		}
 	}
 	return expr.Pow(base, exponent), nil
 }
+
+// count adds to the size of all exact numbers.
+func (p *parser) count(bits, at int) *SyntaxError {
+	if p.bits += bits; p.bits > MaxNumberBits {
+		return p.fail(at, "the numbers here have too many digits together", "", "round them")
+	}
+	return nil
+}
+
+func bitLen(r *big.Rat) int { return max(r.Num().BitLen(), r.Denom().BitLen()) }
 
 func abs(x float64) float64 {
 	if x < 0 {
@@ -660,7 +672,7 @@ func (p *parser) longExponent(base, e expr.Expr, t, first token) (expr.Expr, *Sy
 	if p.tex {
 		return e, nil
 	}
-	usual := base.Equal(constants["e"])
+	usual := base.Equal(constants["e"]) // e^-ct means all of it
 	n := p.peek()
 	more := n.kind == tokName && !n.spaced
 	stroke := n.kind == tokOperator && n.text == "/" && !n.spaced && p.i+1 < len(p.tokens) && !p.tokens[p.i+1].spaced &&
@@ -704,4 +716,3 @@ func (p *parser) longExponent(base, e expr.Expr, t, first token) (expr.Expr, *Sy
 	}
 	return e, nil
 }
-

@@ -10,14 +10,15 @@ import (
 func (s *scanner) run(at, end int) *SyntaxError {
 	list := s.suffixes(end)
 	readings := s.wholes(at, end, list)
+	word := len(readings) > 0
 	readings = append(readings, s.splits(at, end, list)...)
-	if len(readings) == 0 || s.lex.open && end-at > 1 {
+	if len(readings) == 0 || s.lex.open && !word {
 		readings = append(readings, s.newNames(at, end, list)...)
 	}
 	if len(readings) == 0 {
 		x := list[0]
 		name := named(s.text[at:end], x, 0)
-		readings = [][]piece{{{at, x.end, tokName, name, true}}}
+		readings = [][]piece{{{at, x.end, tokName, name, !s.lex.any()}}}
 	}
 	const most = 4 // readings of one run worth trying
 	if len(readings) > most {

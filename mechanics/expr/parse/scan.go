@@ -324,7 +324,7 @@ func (s *scanner) tenTo(start, i int) (exponent string, to int, err *SyntaxError
 		n = 10*n + int(d-'0')
 	}
 	if n > MaxExponent {
-		return "", i, s.fail(i, "this power of ten is too large", "at most 400", "")
+		return "", i, s.fail(i, "this power of ten is too large", "at most 1300", "")
 	}
 	return "e" + sign + s.text[first:j], j, nil
 }

@@ -1,0 +1,65 @@
+package parse_test
+
+import (
+	"strings"
+	"testing"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/parse"
+	"counterpoise/mechanics/expr/typeset"
+)
+
+// What was read, written by typeset as text or as TeX, reads back as the same
+// expression.
+func FuzzReadings(f *testing.F) {
+	for _, text := range []string{
+		"1/2m", "mgd sin θ", `\frac12 m l^2\dot\theta^2`, "T = 2π√(l/g)", "sin² θ/2", "d/dt(m l² θ')", "a ± b", "x^1/2",
+		`\frac{\partial}{\partial q}\left(q^2\right)`, "|a-b|", "atan2(a, b)", "1.5×10⁻³", "e^{-ct}", "log_{10} x", "2^x 3^y",
+		"max(a,b)*min(a,b)", "ifless(a,b,0,1)", "m_{12}'", `\sqrt[3]{x}`, "30°", "a<b≤c", "9^9^9^9", "((((", "1,5", "heron.cg.y", "(θ')²", "Δx",
+	} {
+		f.Add(text)
+	}
+	options := []parse.Options{
+		{},
+		{Symbols: strings.Fields("m g d l x y a b c t k m_1 I_cm"), Time: []string{"θ", "q"}},
+		{Symbols: strings.Fields("m g e"), Time: []string{"θ"}, Open: true},
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		for _, o := range options {
+			readings, err := parse.Readings(text, o)
+			if err != nil {
+				continue
+			}
+			if len(readings) == 0 || len(readings) > parse.MaxReadings {
+				t.Fatalf("%q has %d readings", text, len(readings))
+			}
+			for _, s := range readings {
+				for _, e := range s.Sides {
+					readsBack(t, text, e)
+				}
+			}
+		}
+	})
+}
+
+func readsBack(t *testing.T, text string, e expr.Expr) {
+	t.Helper()
+	if e.Size() > 3000 {
+		return // writing a tree of shared parts out takes long
+	}
+	for _, written := range []string{typeset.Text(e), typeset.TeX(e)} {
+		if len(written) > parse.MaxBytes || e.Size() > 500 || strings.Contains(written, "cases") {
+			return // what was read may be longer in full; cases in TeX are not read
+		}
+		var time []string
+		for _, name := range e.Symbols() {
+			if base := strings.TrimRight(name, "'"); base != name {
+				time = append(time, base)
+			}
+		}
+		again, err := parse.Parse(written, parse.Options{Symbols: e.Symbols(), Time: time})
+		if err != nil || !again.Equal(e) {
+			t.Fatalf("%q reads as %v, is written %q and reads back as %v (%v)", text, e, written, again, err)
+		}
+	}
+}
