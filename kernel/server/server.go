@@ -13,6 +13,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"sync"
+	"time"
 
 	"counterpoise/kernel/wire"
 )
@@ -43,7 +44,8 @@ type Server struct {
 	quit      context.Context // cancelled at shutdown: ends the cell that runs
 	cancel    context.CancelFunc
 
-	shell chan *request
+	shell  chan *request
+	served chan struct{} // closed when the shell has ended
 
 	mu       sync.Mutex
 	received uint64             // requests received on shell so far
@@ -77,6 +79,7 @@ func New(e Evaluator, o Options) *Server {
 		quit:      quit,
 		cancel:    cancel,
 		shell:     make(chan *request, maxWaiting),
+		served:    make(chan struct{}),
 	}
 	s.stdin.waiting = map[string]chan string{}
 	s.comms.open = map[string]string{}
@@ -92,11 +95,19 @@ func (s *Server) Start() {
 // Done is closed when the kernel has been asked to shut down and has answered.
 func (s *Server) Done() <-chan struct{} { return s.done }
 
+// closeTime is how long closing waits for the cell that runs to say its last.
+const closeTime = 500 * time.Millisecond
+
 // Close ends what runs and releases the evaluator.
 func (s *Server) Close() error {
 	s.cancel()
 	s.finish()
-	return s.evaluator.Close()
+	err := s.evaluator.Close()
+	select {
+	case <-s.served:
+	case <-time.After(closeTime):
+	}
+	return err
 }
 
 func (s *Server) finish() { s.end.Do(func() { close(s.done) }) }
@@ -147,6 +158,7 @@ var shellHandlers = map[string]handler{
 }
 
 func (s *Server) serveShell() {
+	defer close(s.served)
 	for {
 		select {
 		case r := <-s.shell:
