@@ -16,6 +16,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/plot/cmpimg"
+
+	"counterpoise/mechanics/body"
 )
 
 var update = flag.Bool("update", false, "write the golden pictures again")
@@ -75,6 +77,35 @@ func lantern() Animation {
 	return a
 }
 
+// heron is a figure on a pin: invented, for looking at.
+func heron() SideView {
+	brass, err := body.MaterialNamed("brass")
+	if err != nil {
+		panic(err)
+	}
+	steel, err := body.MaterialNamed("steel")
+	if err != nil {
+		panic(err)
+	}
+	v := SideView{Title: "The heron on its pin", Support: Support{Kind: "point"}}
+	for _, side := range []float64{-1, 1} {
+		end := body.V(side*0.08, -0.05, 0)
+		v.Parts = append(v.Parts,
+			body.Part{Name: "wing", Shape: body.Rod{To: end, Diameter: 0.0025}, Material: brass},
+			body.Part{Name: "weight", Shape: body.Sphere{Radius: 0.006}, Material: steel, At: end})
+	}
+	v.Parts = append(v.Parts, body.Part{Name: "head", Shape: body.Sphere{Radius: 0.005}, Material: brass, At: body.V(0, 0.008, 0)})
+	v.Dimensions = []Dimension{{From: body.V(0.095, 0, 0), To: body.V(0.095, -0.05, 0), Label: "h = 50 mm"}}
+	return v
+}
+
+func tilted() SideView {
+	v := heron()
+	v.Title, v.Tilt = "The heron pushed aside", 0.4
+	v.Dimensions = nil
+	return v
+}
+
 func figures() map[string]Figure {
 	t, near, _, rate := swing()
 	return map[string]Figure{
@@ -88,6 +119,8 @@ func figures() map[string]Figure {
 			X: Axis{Label: "squared distance", Unit: "cm^2"}, Y: Axis{Label: "period", Unit: "s"},
 			Series: []Series{{Label: "ten readings", X: []float64{1e-3, 2e-3, 3e-3}, Y: []float64{1.1, 1.2, 1.28}, Uncertainty: []float64{0.02, 0.03, 0.02}, Points: true}},
 		},
+		"heron":     heron(),
+		"tilted":    tilted(),
 		"map":       turnOver(),
 		"animation": lantern(),
 		"problem":   Plot{},

@@ -1,0 +1,434 @@
+package figure
+
+import (
+	"errors"
+	"fmt"
+	"image/color"
+	"math"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"counterpoise/mechanics/body"
+)
+
+// A SideView draws a toy as seen from the front, x to the right and y up, with
+// its support, its centre of gravity, axes and a scale.
+type SideView struct {
+	Title       string
+	Parts       body.Assembly
+	Support     Support
+	Tilt        float64     // the toy is turned about its support by this angle, rad, anticlockwise
+	NoCentre    bool        // leave the centre of gravity out: the student predicts it first
+	Trail       []body.Vec  // a path to show, such as that of the centre of gravity as a weight grows, m
+	Dimensions  []Dimension // lengths written beside the toy
+	Description string      // in place of the alternative text written from the data
+	Width       float64     // CSS pixels, 520 if zero
+}
+
+// A Support is what holds a toy up, as far as a drawing goes.
+type Support struct {
+	Kind   string   // "point", "edge", "foot", "base" or "string"; empty for none
+	At     body.Vec // the point, the edge, the lowest point of a foot, the middle of a base, where the string is tied to the toy, m
+	Extent float64  // radius of a foot, half the width of a base, length of a string, m
+}
+
+// A Dimension is a length to show: a line from one point to another with
+// arrowheads and a label, such as "h = 62 mm".
+type Dimension struct {
+	From, To body.Vec // m
+	Label    string
+}
+
+// Check reports what keeps the view from being drawn: nil if nothing does.
+func (v SideView) Check() error {
+	if len(v.Parts) == 0 {
+		return errors.New("the toy has no parts: give it at least one")
+	}
+	if err := v.Parts.Check(); err != nil {
+		return err
+	}
+	switch v.Support.Kind {
+	case "", "point", "edge", "foot", "base", "string":
+	default:
+		return fmt.Errorf("support of kind %q: write point, edge, foot, base or string", v.Support.Kind)
+	}
+	if !isFinite(v.Tilt) {
+		return fmt.Errorf("the tilt is %g: give a finite angle in rad", v.Tilt)
+	}
+	return nil
+}
+
+// SVG returns the view as a complete <svg> element.
+func (v SideView) SVG() string { return v.picture().svg() }
+
+// PNG returns the view in pixels.
+func (v SideView) PNG() []byte { return v.picture().png() }
+
+// Alt says what the drawing shows.
+func (v SideView) Alt() string { return v.picture().alt }
+
+// String returns the same as Alt.
+func (v SideView) String() string { return v.Alt() }
+
+func (v SideView) picture() picture {
+	if err := v.Check(); err != nil {
+		return problem(err)
+	}
+	s := v.sketch()
+	alt := v.Description
+	if alt == "" {
+		alt = v.describe()
+	}
+	return picture{title: orWord(v.Title, "Side view"), alt: alt, width: s.width, height: s.height, paint: s.paint}
+}
+
+// A sketch is a side view in its place on the paper.
+type sketch struct {
+	SideView
+	lines         []body.Line // of the tilted toy
+	colors        []color.RGBA
+	centre        body.Vec
+	scale         float64 // pixels per metre
+	x0, y0        float64 // m, at the lower left of the drawing
+	left          float64 // pixels
+	width, height float64
+}
+
+// Room around the drawn toy in pixels.
+const (
+	rim       = 30.0
+	roomTitle = 40.0
+	roomBelow = 48.0 // for the axes and the scale
+	tallest   = 460.0
+)
+
+func (v SideView) sketch() sketch {
+	s := sketch{SideView: v, width: orDefault(v.Width, 520)}
+	whole := v.Parts
+	if v.Tilt != 0 {
+		whole = whole.Turned(v.Tilt, v.Support.At, body.V(0, 0, 1))
+	}
+	s.centre = whole.CentreOfGravity()
+	for _, p := range whole {
+		for _, l := range p.Drawing() {
+			s.lines = append(s.lines, l)
+			s.colors = append(s.colors, stuff(p.Material.Name))
+		}
+	}
+	b := s.bounds()
+	s.scale = math.Min((s.width-2*rim-90)/math.Max(b.w, 1e-6), tallest/math.Max(b.h, 1e-6))
+	s.x0, s.y0 = b.x, b.y
+	s.left = (s.width - b.w*s.scale) / 2
+	s.height = math.Ceil(b.h*s.scale + roomTitle + roomBelow + 2*rim)
+	return s
+}
+
+// bounds is what must be seen, m: the parts, the support, the centre of
+// gravity, dimensions and trail.
+func (s sketch) bounds() box {
+	x0, x1, y0, y1 := inf, -inf, inf, -inf
+	see := func(p body.Vec, r float64) {
+		x0, x1 = math.Min(x0, p.X-r), math.Max(x1, p.X+r)
+		y0, y1 = math.Min(y0, p.Y-r), math.Max(y1, p.Y+r)
+	}
+	for _, l := range s.lines {
+		for _, p := range l.Points {
+			see(p, l.Width/2)
+		}
+	}
+	if !s.NoCentre {
+		see(s.centre, 0)
+	}
+	for _, p := range s.Trail {
+		see(p, 0)
+	}
+	for _, d := range s.Dimensions {
+		see(d.From, 0)
+		see(d.To, 0)
+	}
+	size := math.Max(x1-x0, y1-y0)
+	switch at := s.Support.At; s.Support.Kind {
+	case "point", "edge":
+		see(at, 0)
+		see(body.V(at.X, at.Y-0.25*size, 0), 0.06*size)
+	case "foot", "base":
+		see(at, 0)
+	case "string":
+		see(at, 0)
+		see(body.V(at.X, at.Y+math.Min(s.Support.Extent, size), 0), 0)
+	}
+	return box{x0, y0, x1 - x0, y1 - y0}
+}
+
+func (s sketch) at(p body.Vec) vg.Point {
+	return vg.Point{X: vg.Length(s.left + (p.X-s.x0)*s.scale), Y: vg.Length(rim + roomBelow + (p.Y-s.y0)*s.scale)}
+}
+
+func (s sketch) paint(c draw.Canvas) {
+	fill(c, c.Rectangle, paper)
+	heading(c, s.Title, nil)
+	s.paintSupport(c)
+	for i, l := range s.lines {
+		s.paintLine(c, l, s.colors[i])
+	}
+	if len(s.Trail) > 1 {
+		pts := make([]vg.Point, len(s.Trail))
+		for i, p := range s.Trail {
+			pts[i] = s.at(p)
+		}
+		c.StrokeLines(draw.LineStyle{Color: lines[1], Width: 2, Dashes: dashes[1]}, pts)
+	}
+	for _, d := range s.Dimensions {
+		s.paintDimension(c, d)
+	}
+	if !s.NoCentre {
+		s.paintCentre(c)
+	}
+	s.paintAxes(c)
+	s.paintScale(c)
+}
+
+func (s sketch) paintLine(c draw.Canvas, l body.Line, fillColor color.RGBA) {
+	pts := make([]vg.Point, len(l.Points))
+	for i, p := range l.Points {
+		pts[i] = s.at(p)
+	}
+	edge := draw.LineStyle{Color: ink, Width: 1.1}
+	switch {
+	case len(pts) == 0:
+	case l.Kind == body.Stroke && len(pts) == 1:
+		c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: 3, Shape: draw.CircleGlyph{}}, pts[0])
+	case l.Kind == body.Stroke:
+		w := vg.Length(math.Max(l.Width*s.scale, 2))
+		if l.Closed {
+			pts = append(pts, pts[0])
+		}
+		c.StrokeLines(draw.LineStyle{Color: ink, Width: w + 2}, pts)
+		c.StrokeLines(draw.LineStyle{Color: fillColor, Width: w}, pts)
+	default:
+		if l.Hole {
+			fillColor = paper
+			edge.Dashes = []vg.Length{4, 3}
+		}
+		c.FillPolygon(fillColor, pts)
+		c.StrokeLines(edge, append(pts, pts[0]))
+	}
+}
+
+// paintCentre draws the centre of gravity as a quartered disc with its name,
+// and the vertical through it.
+func (s sketch) paintCentre(c draw.Canvas) {
+	p := s.at(s.centre)
+	const r = 7.0
+	if s.Support.Kind != "" {
+		q := s.at(s.Support.At)
+		top := math.Max(float64(p.Y), float64(q.Y))
+		low := math.Min(float64(p.Y), float64(q.Y))
+		c.StrokeLine2(draw.LineStyle{Color: faint, Width: 1.1, Dashes: []vg.Length{3, 3}}, p.X, vg.Length(low)-18, p.X, vg.Length(top)+18)
+	}
+	quarter := func(from float64, clr color.Color) {
+		pts := []vg.Point{p}
+		for k := range 13 {
+			sin, cos := math.Sincos(from + math.Pi/2*float64(k)/12)
+			pts = append(pts, vg.Point{X: p.X + vg.Length(r*cos), Y: p.Y + vg.Length(r*sin)})
+		}
+		c.FillPolygon(clr, pts)
+	}
+	for k := range 4 {
+		quarter(math.Pi/2*float64(k), []color.Color{ink, paper}[k%2])
+	}
+	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: r, Shape: draw.RingGlyph{}}, p)
+	words := lettering(sizeText, ink)
+	const label = "centre of gravity"
+	backed(c, words, s.clear(c, p, words.Width(label), r+6), label)
+}
+
+// clear finds a place for a label of the given width near p where it covers
+// least of the toy: right or left of p, level, below or above.
+func (s sketch) clear(c draw.Canvas, p vg.Point, width, away vg.Length) vg.Point {
+	best, least := p, math.MaxInt
+	for _, dy := range []vg.Length{-4, -22, 14, -40, 32} {
+		for _, x := range []vg.Length{p.X + away, p.X - away - width} {
+			at := vg.Point{X: x, Y: p.Y + dy}
+			if at.X < c.Min.X+4 || at.X+width > c.Max.X-4 {
+				continue
+			}
+			if n := s.covered(at, width); n < least {
+				best, least = at, n
+			}
+		}
+	}
+	return best
+}
+
+// covered counts points along the drawn lines that a label would hide.
+func (s sketch) covered(at vg.Point, width vg.Length) int {
+	n := 0
+	for _, l := range s.lines {
+		edge := vg.Length(l.Width*s.scale/2) + 2
+		for i := range l.Points {
+			a, b := s.at(l.Points[i]), s.at(l.Points[(i+1)%len(l.Points)])
+			if i == len(l.Points)-1 && l.Kind == body.Stroke && !l.Closed {
+				break
+			}
+			const pieces = 40
+			for k := range pieces {
+				f := vg.Length(k) / pieces
+				x, y := a.X+f*(b.X-a.X), a.Y+f*(b.Y-a.Y)
+				if x > at.X-2-edge && x < at.X+width+2+edge && y > at.Y-3-edge && y < at.Y+sizeText+edge {
+					n++
+				}
+			}
+		}
+	}
+	return n
+}
+
+// paintAxes draws the directions of x and y at the lower left.
+func (s sketch) paintAxes(c draw.Canvas) {
+	o := vg.Point{X: 22, Y: 18}
+	line := draw.LineStyle{Color: faint, Width: 1.3}
+	words := lettering(sizeTick, faint)
+	arrow(c, line, o, vg.Point{X: o.X + 30, Y: o.Y})
+	arrow(c, line, o, vg.Point{X: o.X, Y: o.Y + 30})
+	c.FillText(words, vg.Point{X: o.X + 34, Y: o.Y - 4}, "x")
+	c.FillText(words, vg.Point{X: o.X - 3, Y: o.Y + 34}, "y")
+}
+
+// paintScale draws a bar of a round length at the lower right.
+func (s sketch) paintScale(c draw.Canvas) {
+	length := (ticks{}).step(60 / s.scale)
+	px := vg.Length(length * s.scale)
+	right, y := c.Max.X-22, vg.Length(18)
+	line := draw.LineStyle{Color: faint, Width: 1.5}
+	c.StrokeLine2(line, right-px, y, right, y)
+	c.StrokeLine2(line, right-px, y-4, right-px, y+4)
+	c.StrokeLine2(line, right, y-4, right, y+4)
+	words := lettering(sizeTick, faint)
+	label := lengthLabel(length)
+	c.FillText(words, vg.Point{X: right - px/2 - words.Width(label)/2, Y: y + 8}, label)
+}
+
+func lengthLabel(m float64) string {
+	switch {
+	case m >= 1:
+		return fmt.Sprintf("%g m", m)
+	case m >= 1e-3:
+		return fmt.Sprintf("%.4g mm", m*1000)
+	}
+	return fmt.Sprintf("%.4g µm", m*1e6)
+}
+
+// paintDimension draws a length between two arrowheads.
+func (s sketch) paintDimension(c draw.Canvas, d Dimension) {
+	a, b := s.at(d.From), s.at(d.To)
+	mid := vg.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2}
+	line := draw.LineStyle{Color: lines[0], Width: 1.3}
+	arrow(c, line, mid, a)
+	arrow(c, line, mid, b)
+	words := lettering(sizeText, lines[0])
+	at := vg.Point{X: mid.X + 6, Y: mid.Y - 4}
+	if math.Abs(float64(a.X-b.X)) > math.Abs(float64(a.Y-b.Y)) {
+		at = vg.Point{X: mid.X - words.Width(d.Label)/2, Y: mid.Y + 6}
+	}
+	backed(c, words, at, d.Label)
+}
+
+func arrow(c draw.Canvas, line draw.LineStyle, from, to vg.Point) {
+	c.StrokeLine2(line, from.X, from.Y, to.X, to.Y)
+	d := math.Hypot(float64(to.X-from.X), float64(to.Y-from.Y))
+	if d == 0 {
+		return
+	}
+	ux, uy := vg.Length(float64(to.X-from.X)/d), vg.Length(float64(to.Y-from.Y)/d)
+	c.FillPolygon(line.Color, []vg.Point{to,
+		{X: to.X - 7*ux + 3*uy, Y: to.Y - 7*uy - 3*ux},
+		{X: to.X - 7*ux - 3*uy, Y: to.Y - 7*uy + 3*ux}})
+}
+
+// stuff is the fill of a material, by its name.
+func stuff(name string) color.RGBA {
+	for _, m := range []struct {
+		word string
+		hex  uint32
+	}{{"brass", 0xd9b45b}, {"steel", 0xb9c3cc}, {"wire", 0xb9c3cc}, {"copper", 0xd9a27e}, {"bronze", 0xd9a27e}, {"alumin", 0xd8dde2}, {"wood", 0xc8a878}, {"lead", 0xa9b4c2}, {"tin", 0xa9b4c2}, {"tungsten", 0xa9b4c2}} {
+		if strings.Contains(strings.ToLower(name), m.word) {
+			return rgb(m.hex)
+		}
+	}
+	return warm
+}
+
+func (v SideView) describe() string {
+	var b strings.Builder
+	b.WriteString("Side view")
+	if v.Title != "" {
+		b.WriteString(": " + v.Title)
+	}
+	names := map[string]int{}
+	var order []string
+	for _, p := range v.Parts {
+		name := p.Name
+		if name == "" {
+			continue
+		}
+		if names[name] == 0 {
+			order = append(order, name)
+		}
+		names[name]++
+	}
+	fmt.Fprintf(&b, ". A toy of %s", counted(len(v.Parts), "part"))
+	for i, name := range order {
+		b.WriteString([]string{", ", ": "}[b2i(i == 0)])
+		b.WriteString(name)
+		if names[name] > 1 {
+			fmt.Fprintf(&b, " (%d)", names[name])
+		}
+	}
+	how := map[string]string{
+		"point": " on a pin", "edge": " on an edge", "foot": " on a rounded foot", "base": " on a flat base", "string": " on a string",
+	}
+	b.WriteString(how[v.Support.Kind])
+	if v.Tilt != 0 {
+		fmt.Fprintf(&b, ", tilted by %.3g degrees", math.Abs(v.Tilt)*180/math.Pi)
+	}
+	b.WriteString(".")
+	if !v.NoCentre {
+		where := "level with"
+		whole := v.Parts
+		if v.Tilt != 0 {
+			whole = whole.Turned(v.Tilt, v.Support.At, body.V(0, 0, 1))
+		}
+		switch d := whole.CentreOfGravity().Y - v.Support.At.Y; {
+		case d > 1e-9:
+			where = "above"
+		case d < -1e-9:
+			where = "below"
+		}
+		if v.Support.Kind != "" {
+			fmt.Fprintf(&b, " Its centre of gravity is marked, %s the point of support.", where)
+		} else {
+			b.WriteString(" Its centre of gravity is marked.")
+		}
+	}
+	for _, d := range v.Dimensions {
+		fmt.Fprintf(&b, " A length is written beside it: %s.", d.Label)
+	}
+	return b.String()
+}
+
+func counted(n int, thing string) string {
+	if n == 1 {
+		return "one " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
