@@ -377,3 +377,17 @@ func editDistance(a, b string) int {
 	}
 	return row[len(rb)]
 }
+
+// An Answer is the text of an answer in JSON, where a number may stand without
+// quotes and the lines of a derivation as a list.
+type Answer string
+
+// UnmarshalJSON reads text, a number or a list of lines.
+func (a *Answer) UnmarshalJSON(b []byte) error {
+	var l list
+	if err := l.UnmarshalJSON(b); err != nil {
+		return err
+	}
+	*a = Answer(strings.Join(l, "\n"))
+	return nil
+}
