@@ -40,16 +40,28 @@ func sincos(x float64) (sin, cos float64) {
 	hi := x - q*halfPi1
 	w := q * halfPi2
 	r := hi - w
-	if !(r > nearAxis || r < -nearAxis) || q > maxQuarter || q < -maxQuarter {
+	if !(math.Abs(r) > nearAxis && math.Abs(q) < maxQuarter) {
 		return sincosSlow(x, q, t)
 	}
-	return quarterTurns(r, (hi-r)-w-q*tail2, math.Float64bits(t))
+	low := (hi - r) - w - q*tail2
+	// From here as quarterTurns, written out to save the call.
+	z := r * r
+	z2 := z * z
+	ps := (sin2 + z*sin3) + z2*((sin4+z*sin5)+z2*sin6)
+	pc := (cos1 + z*cos2) + z2*((cos3+z*cos4)+z2*(cos5+z*cos6))
+	half := 0.5 * z
+	one := 1 - half
+	s := math.Float64bits(r - ((z*(0.5*low-z*r*ps) - low) - z*r*sin1))
+	c := math.Float64bits(one + (((1 - one) - half) + (z2*pc - r*low)))
+	n := math.Float64bits(t)
+	swap := (s ^ c) & -(n & 1)
+	return math.Float64frombits(s ^ swap ^ (n&2)<<62), math.Float64frombits(c ^ swap ^ ((n+1)&2)<<62)
 }
 
 // sincosSlow is for arguments near a multiple of π/2, where cancellation eats
 // the digits that two parts of π/2 give, and for large arguments.
 func sincosSlow(x, q, t float64) (sin, cos float64) {
-	if x-x != 0 || q > maxQuarter || q < -maxQuarter {
+	if !(math.Abs(q) < maxQuarter) {
 		return math.Sincos(x)
 	}
 	if q == 0 {
@@ -65,7 +77,8 @@ func sincosSlow(x, q, t float64) (sin, cos float64) {
 }
 
 // quarterTurns returns the sine and cosine of r + low, |r| <= π/4, turned by n
-// quarter turns.
+// quarter turns. An odd number of quarters swaps the two; without a branch,
+// which no processor could predict.
 func quarterTurns(r, low float64, n uint64) (sin, cos float64) {
 	z := r * r
 	z2 := z * z
@@ -73,12 +86,8 @@ func quarterTurns(r, low float64, n uint64) (sin, cos float64) {
 	pc := (cos1 + z*cos2) + z2*((cos3+z*cos4)+z2*(cos5+z*cos6))
 	half := 0.5 * z
 	one := 1 - half
-	s := r - ((z*(0.5*low-z*r*ps) - low) - z*r*sin1)
-	c := one + (((1 - one) - half) + (z2*pc - r*low))
-	if n&1 != 0 {
-		s, c = c, s
-	}
-	s = math.Float64frombits(math.Float64bits(s) ^ (n&2)<<62)
-	c = math.Float64frombits(math.Float64bits(c) ^ ((n+1)&2)<<62)
-	return s, c
+	s := math.Float64bits(r - ((z*(0.5*low-z*r*ps) - low) - z*r*sin1))
+	c := math.Float64bits(one + (((1 - one) - half) + (z2*pc - r*low)))
+	swap := (s ^ c) & -(n & 1)
+	return math.Float64frombits(s ^ swap ^ (n&2)<<62), math.Float64frombits(c ^ swap ^ ((n+1)&2)<<62)
 }

@@ -123,7 +123,7 @@ func TestProgramAgreesWithEval(t *testing.T) {
 }
 
 // The Taylor coefficients of x(t) along x' = f, y' = g are those of repeated
-// differentiation along time: x'' = ∂f/∂x f + ∂f/∂y g, and so on.
+// differentiation along time: x” = ∂f/∂x f + ∂f/∂y g, and so on.
 func TestTaylorAgreesWithDifferentiation(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := formula(2).Draw(t, "f")
