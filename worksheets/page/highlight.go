@@ -21,7 +21,7 @@ func makeCodeStyle() string {
 	// Writing a built-in style into memory cannot fail.
 	_ = codeFormat.WriteCSS(&light, styles.Get("github"))
 	_ = codeFormat.WriteCSS(&dark, styles.Get("github-dark"))
-	return plainGround(light.String()) + "@media screen and (prefers-color-scheme: dark) {\n" + plainGround(dark.String()) + "}\n"
+	return "@media print, (prefers-color-scheme: light) {\n" + plainGround(light.String()) + "}\n@media screen and (prefers-color-scheme: dark) {\n" + plainGround(dark.String()) + "}\n"
 }
 
 // plainGround drops the rules that would give code a ground of its own.
