@@ -171,11 +171,8 @@ func (s *scanner) at() int {
 	return len(s.text)
 }
 
-// written returns the text from byte `from` to the next sign.
-func (s *scanner) written(from int) string { return strings.TrimSpace(s.text[from:s.at()]) }
+func isDigit(r rune) bool { return '0' <= r && r <= '9' }
 
 func (s *scanner) fail(at int, reason, remedy string) *SyntaxError {
 	return &SyntaxError{s.text, at, reason, remedy}
 }
-
-func isDigit(r rune) bool { return '0' <= r && r <= '9' }
