@@ -101,8 +101,6 @@ func (f *Finder) spread() []vec {
 
 // Find returns the slip that turns the key into the answer, if there is one.
 func (f *Finder) Find(answer expr.Expr) (Found, bool) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
 	for _, name := range answer.Symbols() {
 		if !slices.Contains(f.names, name) {
 			return Found{}, false
@@ -115,13 +113,41 @@ func (f *Finder) Find(answer expr.Expr) (Found, bool) {
 	ans := layOut(answer, f.names)
 	ans.at = at
 	ans.fill()
+	return f.find(at, ans.parts[ans.root()].v, answer.Has)
+}
+
+// FindValues is Find for an answer that is known by its values only: value
+// returns it at given values of the symbols, has whether a symbol occurs in it.
+func (f *Finder) FindValues(value func(at map[string]float64) float64, has func(symbol string) bool) (Found, bool) {
+	points := f.spread()
+	return f.find(points, f.valuesOf(points, value), has)
+}
+
+func (f *Finder) valuesOf(at []vec, value func(at map[string]float64) float64) vec {
+	of := make(map[string]float64, len(f.names))
+	var v vec
+	for j := range v {
+		for i, name := range f.names {
+			of[name] = at[i][j]
+		}
+		v[j] = value(of)
+	}
+	return v
+}
+
+func (f *Finder) find(at []vec, answer vec, has func(symbol string) bool) (Found, bool) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
 	s := f.search(at)
-	m := &matcher{answer: ans.parts[ans.root()].v, key: s.key, answerLacks: map[string]bool{}}
+	m := &matcher{answer: answer, key: s.key, answerLacks: map[string]bool{}}
 	for _, name := range f.names {
-		m.answerLacks[name] = f.key.Has(name) && !answer.Has(name)
+		m.answerLacks[name] = f.key.Has(name) && !has(name)
 	}
 	if !usable(m.answer) || !usable(s.key) {
 		return Found{}, false
+	}
+	if ratio, ok := constantRatio(&m.answer, &s.key); ok && close(ratio, 1) {
+		return Found{}, false // it is the key
 	}
 	s.sink = m
 	s.run()
@@ -154,7 +180,7 @@ func (f *Finder) search(at []vec) *search {
 type matcher struct {
 	answer, key vec
 	answerLacks map[string]bool // symbols of the key that the answer has not
-	best        candidate
+	best        Entry
 	found       bool
 }
 
@@ -172,23 +198,73 @@ func (m *matcher) full(c candidate, r *vec) {
 	if !ok {
 		return
 	}
+	e := Entry{Found: c.Found, Rank: c.rank}
 	if !close(ratio, 1) {
 		also, known := simpleFactor(ratio)
-		if !known || c.Also != None || c.rank >= 50 {
+		if !known || !e.With(also) {
 			return
 		}
-		c.Also = also
-		c.rank += 40
 	}
-	if c.Class == LeftOut && !m.answerLacks[c.A] {
-		c.rank += 15 // the letter is still there: not left out as such
+	if e.weigh(m.answerLacks) && (!m.found || e.Rank < m.best.Rank) {
+		m.best, m.found = e, true
 	}
-	if c.Class == EqualWeights && !(m.answerLacks[c.A] && m.answerLacks[c.B]) {
-		return
+}
+
+// An Entry is a possible slip and how much it leaves unexplained: of several
+// that fit, the one of the lowest rank is told.
+type Entry struct {
+	Found
+	Rank int
+}
+
+// With puts a factor on top of the slip, and reports false where that explains
+// nothing.
+func (e *Entry) With(also Class) bool {
+	if e.Class.isFactor() {
+		return false
 	}
-	if !m.found || c.rank < m.best.rank {
-		m.best, m.found = c, true
+	e.Also = also
+	e.Rank += 40
+	return true
+}
+
+// weigh adjusts the rank to the letters that the answer lacks, and reports
+// whether the slip can be meant.
+func (e *Entry) weigh(lacks map[string]bool) bool {
+	switch e.Class {
+	case LeftOut:
+		if !lacks[e.A] {
+			e.Rank += 15 // the letter is still there: not left out as such
+		}
+	case EqualWeights:
+		return lacks[e.A] && lacks[e.B]
 	}
+	return true
+}
+
+// Best returns the entry to tell, of those that fit an answer in which has
+// says which letters occur.
+func Best(entries []Entry, has func(symbol string) bool) (Found, bool) {
+	var best Entry
+	found := false
+	for _, e := range entries {
+		lacks := map[string]bool{e.A: !has(e.A), e.B: !has(e.B)}
+		if e.weigh(lacks) && (!found || e.Rank < best.Rank) {
+			best, found = e, true
+		}
+	}
+	return best.Found, found
+}
+
+// isFactor reports whether the class is itself a factor on the whole, on top
+// of which another explains nothing.
+func (c Class) isFactor() bool {
+	switch c {
+	case Sign, Factor2, FactorPi, Factor2Pi, FactorRoot2, FactorG, FactorSmall, Minutes, Prefix, Degrees, LogBase, PiPower,
+		OmegaForF, FForOmega, FForT, TForF, OmegaForT, TForOmega, TableInertia, TableCentre, TableBeam, ConstantChanged:
+		return true
+	}
+	return false
 }
 
 func (m *matcher) result() (Found, bool) { return m.best.Found, m.found }
@@ -219,29 +295,32 @@ func constantRatio(a, r *vec) (float64, bool) {
 	return ratio, n >= points-2
 }
 
-// simpleFactor names the constants by which people slip.
+// A Factor is a constant by which people slip on top of another slip.
+type Factor struct {
+	Class Class
+	Value float64
+}
+
+// Factors are the constants that may come on top of another slip.
+var Factors = makeFactors()
+
+func makeFactors() []Factor {
+	out := []Factor{{Sign, -1}}
+	for _, f := range []Factor{
+		{Factor2, 2}, {FactorPi, math.Pi}, {Factor2Pi, 2 * math.Pi}, {Factor2Pi, 4 * math.Pi * math.Pi},
+		{FactorRoot2, math.Sqrt2}, {Prefix, 10}, {Prefix, 100}, {Prefix, 1000}, {Prefix, 1e6},
+	} {
+		out = append(out, f, Factor{f.Class, 1 / f.Value})
+	}
+	return out
+}
+
+// simpleFactor names a constant.
 func simpleFactor(c float64) (Class, bool) {
-	if c < 0 {
-		if close(c, -1) {
-			return Sign, true
+	for _, f := range Factors {
+		if close(c, f.Value) {
+			return f.Class, true
 		}
-		return None, false
-	}
-	if c < 1 {
-		c = 1 / c
-	}
-	switch {
-	case close(c, 2):
-		return Factor2, true
-	case close(c, math.Pi):
-		return FactorPi, true
-	case close(c, 2*math.Pi), close(c, 4*math.Pi*math.Pi):
-		return Factor2Pi, true
-	case close(c, math.Sqrt2):
-		return FactorRoot2, true
-	}
-	if l := math.Log10(c); l > 0.5 && math.Abs(l-math.Round(l)) < agree {
-		return Prefix, true
 	}
 	return None, false
 }

@@ -227,8 +227,10 @@ func (s *search) sum(i int, n *part) {
 	x, y := terms[0], terms[1]
 	a, b := s.only(n.args[0]), s.only(n.args[1])
 	both := func(j int) float64 { return math.Abs(x.v[j]) + math.Abs(y.v[j]) }
-	s.note(9, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return both(j) / 2 }))
-	s.note(20, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return (x.v[j] + y.v[j]) / 2 }))
+	if x.v[0]*y.v[0] < 0 {
+		s.note(9, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return both(j) / 2 }))
+	}
+	s.note(22, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return (x.v[j] + y.v[j]) / 2 }))
 	s.note(7, Found{Class: SeriesParallel}, i, each(func(j int) float64 { return x.v[j] * y.v[j] / (x.v[j] + y.v[j]) }))
 }
 

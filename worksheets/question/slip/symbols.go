@@ -100,7 +100,7 @@ func (s *search) replaced(i int, name string) {
 		put(29, SymbolSum, func(x, y float64) float64 { return x + y })
 		put(29, SymbolSum, func(x, y float64) float64 { return x - y })
 		if k > i && f.key.Has(other) {
-			s.noteSymbols(14, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {
+			s.noteSymbols(23, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {
 				switch n {
 				case i:
 					n = k

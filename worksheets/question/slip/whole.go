@@ -22,7 +22,7 @@ func (s *search) whole() {
 	}
 	for class, cs := range map[Class][]float64{
 		FactorPi:    {math.Pi},
-		Factor2Pi:   {2 * math.Pi, 4 * math.Pi * math.Pi},
+		Factor2Pi:   {2 * math.Pi, 4 * math.Pi * math.Pi, math.Sqrt(2 * math.Pi)},
 		FactorRoot2: {math.Sqrt2},
 		Degrees:     {180 / math.Pi},
 		LogBase:     {math.Ln10},

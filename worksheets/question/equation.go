@@ -1,0 +1,363 @@
+package question
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
+	"counterpoise/mechanics/expr/parse"
+	"counterpoise/worksheets/question/slip"
+)
+
+// equation is a statement with =, right in any form that holds for the same
+// values of its letters: rearranged, multiplied by what is not zero, solved
+// for another letter.
+type equation struct {
+	key    expr.Expr // left side less right side
+	about  string    // the letter for which slips are looked for
+	solved expr.Expr // the key solved for it
+	finder *slip.Finder
+	slips  []foreseen // gives: left side less right side
+}
+
+func compileEquation(a *Asked) (judge, error) {
+	zero, err := a.equationKey("key", a.Question.Key)
+	if err != nil {
+		return nil, err
+	}
+	if _, _, err := a.dimension(zero); err != nil {
+		return nil, a.fault("key", err.Error(), "")
+	}
+	x := &equation{key: zero}
+	if a.Question.Solve != "" {
+		x.about = expr.Canonical(a.Question.Solve)
+		if !zero.Has(x.about) {
+			return nil, a.fault("solve", fmt.Sprintf("%s does not occur in the key", x.about), "name a letter of the key")
+		}
+		if !linear(zero, x.about) {
+			return nil, a.fault("solve", fmt.Sprintf("the key cannot be solved for %s, which does not occur to the first power", x.about), "name another letter, or rearrange the key")
+		}
+	} else if x.about = linearIn(zero, a.preferred(zero)); x.about == "" {
+		return nil, a.fault("key", "no letter occurs in it to the first power", "rearrange the key so that one does")
+	}
+	x.solved = solve(zero, x.about)
+	d := a.dims[x.about]
+	x.finder = a.finder(x.solved, d, a.symbols[x.about].Unit)
+	for i, s := range a.Question.Slips {
+		gives, err := a.equationKey(fmt.Sprintf("slips/%d/gives", i), s.Gives)
+		if err != nil {
+			return nil, err
+		}
+		if x.same(a, gives) == equal.Same {
+			return nil, a.fault(fmt.Sprintf("slips/%d/gives", i), fmt.Sprintf("%q is the right answer", s.Gives), "change the slip or the key")
+		}
+		x.slips = append(x.slips, foreseen{s, gives})
+	}
+	return x, nil
+}
+
+// equationKey reads an equation of the teacher's as one side less the other.
+func (a *Asked) equationKey(field, text string) (expr.Expr, error) {
+	s, err := a.readKey(field, text)
+	if err != nil {
+		return expr.Expr{}, err
+	}
+	if len(s.Sides) != 2 || s.Relations[0] != "=" {
+		return expr.Expr{}, a.fault(field, "is no equation", "write left side = right side")
+	}
+	return s.Sides[0].Minus(s.Sides[1]), nil
+}
+
+// preferred lists the letters of an equation in the order in which it is
+// natural to solve for them: highest time derivatives first, then the others.
+func (a *Asked) preferred(e expr.Expr) []string {
+	names := e.Symbols()
+	primes := func(s string) int {
+		n := 0
+		for ; n < len(s) && s[len(s)-1-n] == '\''; n++ {
+		}
+		return n
+	}
+	slices.SortStableFunc(names, func(x, y string) int { return primes(y) - primes(x) })
+	return names
+}
+
+// linear reports whether e contains the letter to the first power only.
+func linear(e expr.Expr, name string) bool {
+	slope := e.Diff(name)
+	return !slope.IsZero() && !slope.Has(name)
+}
+
+// linearIn returns the first of the letters that e contains to the first power
+// only, or "".
+func linearIn(e expr.Expr, names []string) string {
+	for _, name := range names {
+		if linear(e, name) {
+			return name
+		}
+	}
+	return ""
+}
+
+// solve solves e = 0 for a letter in which e is linear.
+func solve(e expr.Expr, name string) expr.Expr {
+	return expr.Div(expr.Neg(e.Subs(map[string]expr.Expr{name: {}})), e.Diff(name))
+}
+
+func (x *equation) check(a *Asked, answer string) Verdict {
+	readings, v, ok := a.read(answer)
+	if !ok {
+		return v
+	}
+	if len(readings[0].Sides) < 2 {
+		v.Outcome, v.Slip = Unreadable, "no equation"
+		v.Say = "An equation is asked: write both sides, with = between them."
+		return v
+	}
+	if !slices.Contains(readings[0].Relations, "=") || slices.ContainsFunc(readings[0].Relations, func(r string) bool { return r != "=" }) {
+		v.Outcome = Unreadable
+		v.Say = "An equation is asked: write = between the sides."
+		return v
+	}
+	undecided := false
+	for i, r := range readings {
+		switch x.compare(a, r) {
+		case equal.Same:
+			if i == 0 {
+				return a.right(v)
+			}
+			return a.ambiguous(v, readings[0], r)
+		case equal.Undecided:
+			undecided = true
+		}
+	}
+	if undecided {
+		return a.undecided(v)
+	}
+	v.Outcome = Wrong
+	for _, r := range readings {
+		if len(r.Sides) > 1 && x.explain(a, &v, zeroOf(r)) {
+			break
+		}
+	}
+	return v
+}
+
+// undecided leaves an answer to a human.
+func (a *Asked) undecided(v Verdict) Verdict {
+	v.Outcome = ForHuman
+	v.Say = "This could not be decided by comparing numbers: your tutor will look at it."
+	return v
+}
+
+// zeroOf returns the first side of a statement less its last.
+func zeroOf(s parse.Statement) expr.Expr {
+	return s.Sides[0].Minus(s.Sides[len(s.Sides)-1])
+}
+
+// compare judges a statement; of a chain a = b = c the ends must be the key,
+// and every link must hold where the key holds.
+func (x *equation) compare(a *Asked, s parse.Statement) equal.Verdict {
+	if len(s.Sides) < 2 {
+		return equal.Different
+	}
+	if s.Lower != nil {
+		return equal.Different // ± is two statements
+	}
+	out := x.same(a, zeroOf(s))
+	for i := 1; i < len(s.Sides) && len(s.Sides) > 2 && out == equal.Same; i++ {
+		link := s.Sides[i-1].Minus(s.Sides[i])
+		out = equal.Zero(x.onKey(link), a.compare).Verdict
+	}
+	return out
+}
+
+// onKey returns e where the key holds.
+func (x *equation) onKey(e expr.Expr) expr.Expr {
+	return e.Subs(map[string]expr.Expr{x.about: x.solved})
+}
+
+// same reports whether zero = 0 holds exactly where the key holds, within the
+// ranges of the letters.
+func (x *equation) same(a *Asked, zero expr.Expr) equal.Verdict {
+	if zero.Equal(x.key) || zero.Equal(expr.Neg(x.key)) {
+		return equal.Same
+	}
+	// A letter in which both are linear settles it at once.
+	for _, name := range zero.Symbols() {
+		if linear(x.key, name) && linear(zero, name) {
+			return equal.Compare(solve(zero, name), solve(x.key, name), a.compare).Verdict
+		}
+	}
+	// The answer must hold where the key does …
+	if v := equal.Zero(x.onKey(zero), a.compare).Verdict; v != equal.Same {
+		return v
+	}
+	if equal.Zero(zero, a.compare).Verdict == equal.Same {
+		return equal.Different // it holds everywhere and so says nothing
+	}
+	// … and nowhere else.
+	if name := linearIn(zero, a.preferred(zero)); name != "" {
+		back := x.key.Subs(map[string]expr.Expr{name: solve(zero, name)})
+		if v := equal.Zero(back, a.compare).Verdict; v != equal.Undecided {
+			return v
+		}
+	}
+	return x.scan(a, zero)
+}
+
+// scan looks along the letter that the key is solved for, at many places, for
+// a point where the answer holds and the key does not.
+func (x *equation) scan(a *Asked, zero expr.Expr) equal.Verdict {
+	const lines, steps = 8, 64
+	at := map[string]float64{}
+	seen := 0
+	for line := range lines {
+		for i, name := range a.names {
+			s := a.symbols[name]
+			f := math.Mod(0.137+0.618033988749895*float64(line+1)+0.414213562373095*float64(i+1), 1)
+			at[name] = s.from + (s.to-s.from)*(0.05+0.9*f)
+		}
+		root, err := x.solved.Eval(at)
+		if err != nil {
+			continue
+		}
+		s := a.symbols[x.about]
+		from, to := min(s.from, root/4, root*4), max(s.to, root/4, root*4)
+		value := func(v float64) float64 {
+			at[x.about] = v
+			y, err := zero.Eval(at)
+			if err != nil {
+				return math.NaN()
+			}
+			return y
+		}
+		last, lastAt := value(from), from
+		for k := 1; k <= steps; k++ {
+			v := from + (to-from)*float64(k)/steps
+			y := value(v)
+			if last*y < 0 && !(lastAt <= root && root <= v) && !pole(value, lastAt, v) {
+				return equal.Different
+			}
+			last, lastAt = y, v
+		}
+		seen++
+	}
+	if seen < lines/2 {
+		return equal.Undecided
+	}
+	return equal.Same
+}
+
+// root solves zero = 0 for the letter that the key is solved for, at given
+// values of the others, with the sign that the key's own root has; NaN where
+// there is none within a factor of 10⁴ of it.
+func (x *equation) root(zero expr.Expr, at map[string]float64) float64 {
+	own, err := x.solved.Eval(at)
+	if err != nil || own == 0 {
+		return math.NaN()
+	}
+	before, had := at[x.about]
+	defer func() {
+		if had {
+			at[x.about] = before
+		} else {
+			delete(at, x.about)
+		}
+	}()
+	value := func(v float64) float64 {
+		at[x.about] = v
+		y, err := zero.Eval(at)
+		if err != nil {
+			return math.NaN()
+		}
+		return y
+	}
+	const decades, perDecade = 4, 16
+	last, lastAt := value(own*1e-4), own*1e-4
+	for k := 1; k <= 2*decades*perDecade; k++ {
+		v := own * math.Pow(10, float64(k)/perDecade-decades)
+		y := value(v)
+		if y == 0 {
+			return v
+		}
+		if last*y < 0 && !pole(value, lastAt, v) {
+			return bisect(value, lastAt, v)
+		}
+		last, lastAt = y, v
+	}
+	return math.NaN()
+}
+
+// bisect returns a root of f between a and b, where f changes its sign, to the
+// last bits.
+func bisect(f func(float64) float64, a, b float64) float64 {
+	fa := f(a)
+	for range 100 {
+		m := a + (b-a)/2
+		if m == a || m == b {
+			break
+		}
+		fm := f(m)
+		if fm == 0 {
+			return m
+		}
+		if fa*fm > 0 {
+			a, fa = m, fm
+		} else {
+			b = m
+		}
+	}
+	return a + (b-a)/2
+}
+
+// pole reports whether a change of sign between a and b is a jump and no root.
+func pole(f func(float64) float64, a, b float64) bool {
+	fa, edge := f(a), math.Max(math.Abs(f(a)), math.Abs(f(b)))
+	for range 60 {
+		m := a + (b-a)/2
+		if fm := f(m); fa*fm > 0 {
+			a, fa = m, fm
+		} else {
+			b = m
+		}
+	}
+	return !(math.Abs(f(a)) <= edge)
+}
+
+// explain looks for what went wrong in zero = 0.
+func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr) bool {
+	for _, s := range x.slips {
+		y := equation{key: s.gives, about: x.about, solved: x.solved}
+		if y.about = linearIn(s.gives, a.preferred(s.gives)); y.about == "" {
+			continue
+		}
+		y.solved = solve(s.gives, y.about)
+		if y.same(a, zero) == equal.Same {
+			v.Slip, v.Say = slipName(s.Slip), s.Say
+			return true
+		}
+	}
+	var about string
+	if _, known, err := a.dimension(zero); known && err != nil {
+		about = "The units do not fit together: " + err.Error() + "."
+		v.Slip, v.Say = "dimension", about
+	}
+	var found slip.Found
+	var ok bool
+	if linear(zero, x.about) {
+		found, ok = x.finder.Find(solve(zero, x.about))
+	} else if zero.Has(x.about) {
+		found, ok = x.finder.FindValues(func(at map[string]float64) float64 { return x.root(zero, at) }, zero.Has)
+	}
+	if !ok {
+		return false
+	}
+	v.Slip, v.Say = found.Name(), found.Say(a.describe)
+	if about != "" {
+		v.Say = about + " " + v.Say
+	}
+	return true
+}

@@ -1,0 +1,43 @@
+package question
+
+import "testing"
+
+func TestVectorOfNumbers(t *testing.T) {
+	a := mustCompile(t, Question{Name: "cg", Kind: "vector", Key: "(a, -2 a)", Unit: "mm", Frame: []string{"x", "y"}}, values("a", "30 mm"))
+	checkTold(t, a, []told{
+		{"(30 mm, -60 mm)", Right, "", ""}, {"(30, -60) mm", Right, "", ""}, {"(3.0 cm, -60.0 mm)", Right, "", ""}, {"[30 mm; -60 mm]", Right, "", ""},
+		{"r = (30 mm, -60 mm)", Right, "", ""}, {"x = 30 mm, y = -60 mm", Right, "", ""}, {"y = -60 mm; x = 30 mm", Right, "", ""},
+		{`\begin{pmatrix} 30\,\mathrm{mm} \\ -60\,\mathrm{mm} \end{pmatrix}`, Right, "", ""},
+		{"30 mm, -60 mm", Right, "", ""},
+		{"(30, -60)", Unreadable, "unit missing", "x component"},
+		{"(30 mm, 60 mm)", Wrong, "sign", "y component"}, {"(-30 mm, 60 mm)", Wrong, "sign", "turned round"},
+		{"(-60 mm, 30 mm)", Wrong, "components exchanged", ""},
+		{"(30 mm, -60 mm, 0 mm)", Unreadable, "", "2 components asked"}, {"30 mm", Unreadable, "", "2 components asked"},
+	})
+}
+
+func TestVectorOfFormulas(t *testing.T) {
+	a := mustCompile(t, Question{Name: "v", Kind: "vector", Key: "(l θ' cos(θ), l θ' sin(θ))", Frame: []string{"x", "y"}, Time: []string{"θ"},
+		Symbols: map[string]Symbol{"l": {Unit: "m"}, "θ": {Unit: "1", From: -1, To: 1}},
+		Slips:   []Slip{{Gives: "(l cos(θ), l sin(θ))", Say: "That is the direction without the rate.", Name: "rate"}}}, nil)
+	checkTold(t, a, []told{
+		{"(l θ' cos θ, l θ' sin θ)", Right, "", ""}, {"l θ' cos(θ) e_x + l θ' sin(θ) e_y", Right, "", ""}, {"lθ' (cos(θ) i + sin(θ) j)", Right, "", ""},
+		{`l\dot\theta\cos\theta\,\hat{x} + l\dot\theta\sin\theta\,\hat{y}`, Right, "", ""},
+		{"(l cos θ, l sin θ)", Wrong, "rate", "without the rate"},
+		{"(l θ' sin θ, l θ' cos θ)", Wrong, "components exchanged", ""},
+		{"(l θ' cos θ, l θ' cos θ)", Wrong, "sine for cosine", "y component"},
+		{"(l θ' cos θ, 2 l)", Wrong, "dimension", "y component"},
+		{"(l θ' cos θ, )", Unreadable, "", "empty"}, {"(l θ' cos θ, ((", Unreadable, "", ""},
+	})
+}
+
+func TestMatrix(t *testing.T) {
+	a := mustCompile(t, Question{Name: "K", Kind: "matrix", Key: "((k_1 + k_2, -k_2), (-k_1, k_2))", Symbols: map[string]Symbol{"k_1": {Unit: "N/m"}, "k_2": {Unit: "N/m"}}}, nil)
+	checkTold(t, a, []told{
+		{"((k1 + k2, -k2), (-k1, k2))", Right, "", ""}, {"[[k1 + k2, -k2], [-k1, k2]]", Right, "", ""}, {"k1 + k2, -k2; -k1, k2", Right, "", ""},
+		{`K = \begin{bmatrix} k_1 + k_2 & -k_2 \\ -k_1 & k_2 \end{bmatrix}`, Right, "", ""},
+		{"((k1 + k2, -k1), (-k2, k2))", Wrong, "transposed", ""},
+		{"((k1 + k2, k2), (-k1, k2))", Wrong, "sign", "row 1, column 2"},
+		{"((k1 + k2, -k2))", Unreadable, "", "2 rows of 2 asked"}, {"((k1, k2), (k1))", Unreadable, "", "equally long"},
+	})
+}
