@@ -15,8 +15,10 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/spatial/r3"
 	"gonum.org/v1/plot/cmpimg"
 
+	"counterpoise/mechanics/balance"
 	"counterpoise/mechanics/body"
 )
 
@@ -87,7 +89,7 @@ func heron() SideView {
 	if err != nil {
 		panic(err)
 	}
-	v := SideView{Title: "The heron on its pin", Support: Support{Kind: "point"}}
+	v := SideView{Title: "The heron on its pin"}
 	for _, side := range []float64{-1, 1} {
 		end := body.V(side*0.08, -0.05, 0)
 		v.Parts = append(v.Parts,
@@ -106,6 +108,31 @@ func tilted() SideView {
 	return v
 }
 
+// egg rests on its rounded foot.
+func egg() SideView {
+	wood, err := body.MaterialNamed("wood")
+	if err != nil {
+		panic(err)
+	}
+	return SideView{
+		Title: "A half ball with a mast",
+		Parts: body.Assembly{
+			{Name: "half ball", Shape: body.Hemisphere(0.04), Material: wood, At: body.V(0, 0.04, 0), Turn: r3.NewRotation(math.Pi, body.V(0, 0, 1))},
+			{Name: "mast", Shape: body.Rod{From: body.V(0, 0.04, 0), To: body.V(0, 0.1, 0), Diameter: 0.003}, Material: wood},
+		},
+		Stand: balance.Stand{Kind: balance.Foot, Radius: 0.04},
+		Tilt:  0,
+	}
+}
+
+// swing hangs on a string.
+func swingToy() SideView {
+	v := heron()
+	v.Title, v.Dimensions = "The heron on a thread", nil
+	v.Stand = balance.Stand{Kind: balance.String, At: body.V(0, 0.013, 0), Length: 0.06}
+	return v
+}
+
 func figures() map[string]Figure {
 	t, near, _, rate := swing()
 	return map[string]Figure{
@@ -121,6 +148,8 @@ func figures() map[string]Figure {
 		},
 		"heron":     heron(),
 		"tilted":    tilted(),
+		"foot":      egg(),
+		"thread":    swingToy(),
 		"map":       turnOver(),
 		"animation": lantern(),
 		"problem":   Plot{},

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"counterpoise/mechanics/balance"
 	"counterpoise/mechanics/body"
 )
 
@@ -18,20 +19,14 @@ import (
 type SideView struct {
 	Title       string
 	Parts       body.Assembly
-	Support     Support
-	Tilt        float64     // the toy is turned about its support by this angle, rad, anticlockwise
-	NoCentre    bool        // leave the centre of gravity out: the student predicts it first
-	Trail       []body.Vec  // a path to show, such as that of the centre of gravity as a weight grows, m
-	Dimensions  []Dimension // lengths written beside the toy
-	Description string      // in place of the alternative text written from the data
-	Width       float64     // CSS pixels, 520 if zero
-}
-
-// A Support is what holds a toy up, as far as a drawing goes.
-type Support struct {
-	Kind   string   // "point", "edge", "foot", "base" or "string"; empty for none
-	At     body.Vec // the point, the edge, the lowest point of a foot, the middle of a base, where the string is tied to the toy, m
-	Extent float64  // radius of a foot, half the width of a base, length of a string, m
+	Stand       balance.Stand // the zero value is a pin at the origin
+	Free        bool          // nothing holds the toy up
+	Tilt        float64       // the toy is turned about its pivot by this angle, rad, anticlockwise
+	NoCentre    bool          // leave the centre of gravity out: the student predicts it first
+	Trail       []body.Vec    // a path to show, such as that of the centre of gravity as a weight grows, m
+	Dimensions  []Dimension   // lengths written beside the toy
+	Description string        // in place of the alternative text written from the data
+	Width       float64       // CSS pixels, 520 if zero
 }
 
 // A Dimension is a length to show: a line from one point to another with
@@ -49,10 +44,10 @@ func (v SideView) Check() error {
 	if err := v.Parts.Check(); err != nil {
 		return err
 	}
-	switch v.Support.Kind {
-	case "", "point", "edge", "foot", "base", "string":
-	default:
-		return fmt.Errorf("support of kind %q: write point, edge, foot, base or string", v.Support.Kind)
+	if !v.Free {
+		if err := v.Stand.Check(); err != nil {
+			return err
+		}
 	}
 	if !isFinite(v.Tilt) {
 		return fmt.Errorf("the tilt is %g: give a finite angle in rad", v.Tilt)
@@ -108,7 +103,7 @@ func (v SideView) sketch() sketch {
 	s := sketch{SideView: v, width: orDefault(v.Width, 520)}
 	whole := v.Parts
 	if v.Tilt != 0 {
-		whole = whole.Turned(v.Tilt, v.Support.At, body.V(0, 0, 1))
+		whole = whole.Turned(v.Tilt, v.Stand.Pivot(), body.V(0, 0, 1))
 	}
 	s.centre = whole.CentreOfGravity()
 	for _, p := range whole {
@@ -148,16 +143,20 @@ func (s sketch) bounds() box {
 		see(d.From, 0)
 		see(d.To, 0)
 	}
-	size := math.Max(x1-x0, y1-y0)
-	switch at := s.Support.At; s.Support.Kind {
-	case "point", "edge":
+	if !s.Free {
+		size := math.Max(x1-x0, y1-y0)
+		at := s.Stand.Pivot()
 		see(at, 0)
-		see(body.V(at.X, at.Y-0.25*size, 0), 0.06*size)
-	case "foot", "base":
-		see(at, 0)
-	case "string":
-		see(at, 0)
-		see(body.V(at.X, at.Y+math.Min(s.Support.Extent, size), 0), 0)
+		switch s.Stand.Kind {
+		case balance.Pin, balance.Edge:
+			see(body.V(at.X, at.Y-0.25*size, 0), 0.06*size)
+		case balance.Base:
+			see(s.Stand.To, 0)
+		case balance.String:
+			see(body.V(at.X, at.Y+math.Min(s.Stand.Length, size), 0), 0)
+		case balance.Board:
+			see(body.V(at.X, at.Y-s.Stand.Dome, 0), s.Stand.Dome)
+		}
 	}
 	return box{x0, y0, x1 - x0, y1 - y0}
 }
@@ -222,8 +221,8 @@ func (s sketch) paintLine(c draw.Canvas, l body.Line, fillColor color.RGBA) {
 func (s sketch) paintCentre(c draw.Canvas) {
 	p := s.at(s.centre)
 	const r = 7.0
-	if s.Support.Kind != "" {
-		q := s.at(s.Support.At)
+	if !s.Free {
+		q := s.at(s.Stand.Pivot())
 		top := math.Max(float64(p.Y), float64(q.Y))
 		low := math.Min(float64(p.Y), float64(q.Y))
 		c.StrokeLine2(draw.LineStyle{Color: faint, Width: 1.1, Dashes: []vg.Length{3, 3}}, p.X, vg.Length(low)-18, p.X, vg.Length(top)+18)
@@ -387,10 +386,13 @@ func (v SideView) describe() string {
 			fmt.Fprintf(&b, " (%d)", names[name])
 		}
 	}
-	how := map[string]string{
-		"point": " on a pin", "edge": " on an edge", "foot": " on a rounded foot", "base": " on a flat base", "string": " on a string",
+	how := map[balance.Kind]string{
+		balance.Pin: " on a pin", balance.Edge: " on an edge", balance.Foot: " on a rounded foot",
+		balance.Base: " on two feet", balance.String: " on a string", balance.Board: " on a round log",
 	}
-	b.WriteString(how[v.Support.Kind])
+	if !v.Free {
+		b.WriteString(how[v.Stand.Kind])
+	}
 	if v.Tilt != 0 {
 		fmt.Fprintf(&b, ", tilted by %.3g degrees", math.Abs(v.Tilt)*180/math.Pi)
 	}
@@ -399,15 +401,15 @@ func (v SideView) describe() string {
 		where := "level with"
 		whole := v.Parts
 		if v.Tilt != 0 {
-			whole = whole.Turned(v.Tilt, v.Support.At, body.V(0, 0, 1))
+			whole = whole.Turned(v.Tilt, v.Stand.Pivot(), body.V(0, 0, 1))
 		}
-		switch d := whole.CentreOfGravity().Y - v.Support.At.Y; {
+		switch d := whole.CentreOfGravity().Y - v.Stand.Pivot().Y; {
 		case d > 1e-9:
 			where = "above"
 		case d < -1e-9:
 			where = "below"
 		}
-		if v.Support.Kind != "" {
+		if !v.Free {
 			fmt.Fprintf(&b, " Its centre of gravity is marked, %s the point of support.", where)
 		} else {
 			b.WriteString(" Its centre of gravity is marked.")

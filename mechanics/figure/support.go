@@ -6,36 +6,61 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"counterpoise/mechanics/balance"
 	"counterpoise/mechanics/body"
 )
 
 // paintSupport draws what holds the toy up, behind it.
 func (s sketch) paintSupport(c draw.Canvas) {
-	p := s.at(s.Support.At)
+	if s.Free {
+		return
+	}
+	at := s.Stand.Pivot()
+	p := s.at(at)
 	line := draw.LineStyle{Color: ink, Width: 1.4}
-	switch s.Support.Kind {
-	case "point":
+	switch s.Stand.Kind {
+	case balance.Pin:
 		post(c, p, 5)
-	case "edge":
+	case balance.Edge:
 		post(c, p, 16)
-	case "foot":
-		s.table(c, p.Y)
-	case "base":
-		s.table(c, p.Y)
-		half := vg.Length(s.Support.Extent * s.scale)
-		if half > 0 {
-			for _, x := range []vg.Length{p.X - half, p.X + half} {
-				c.FillPolygon(ink, []vg.Point{{X: x, Y: p.Y}, {X: x - 4, Y: p.Y - 7}, {X: x + 4, Y: p.Y - 7}})
-			}
+	case balance.Foot:
+		s.ground(c, p)
+	case balance.Base:
+		q := s.at(s.Stand.To)
+		for _, foot := range []vg.Point{p, q} {
+			c.FillPolygon(ink, []vg.Point{foot, {X: foot.X - 5, Y: foot.Y - 8}, {X: foot.X + 5, Y: foot.Y - 8}})
 		}
-	case "string":
-		top := s.at(body.V(s.Support.At.X, s.Support.At.Y+math.Min(s.Support.Extent, 1), 0))
-		if top.Y > c.Max.Y-roomTitle-12 || top.Y == p.Y {
-			top.Y = c.Max.Y - roomTitle - 12
+		s.table(c, min(p.Y, q.Y)-8)
+	case balance.String:
+		top := s.at(body.V(at.X, at.Y+s.Stand.Length, 0))
+		if room := c.Max.Y - roomTitle - 12; top.Y > room {
+			top.Y = room
 		}
 		c.StrokeLine2(line, p.X, p.Y, top.X, top.Y)
 		hatch(c, top.X-40, top.X+40, top.Y, 1)
+	case balance.Board:
+		s.ground(c, p)
 	}
+}
+
+// ground draws what a foot or a board rolls on, touching it at p: the flat
+// floor, or the top of a dome, or a hollow.
+func (s sketch) ground(c draw.Canvas, p vg.Point) {
+	if s.Stand.Dome == 0 {
+		s.table(c, p.Y)
+		return
+	}
+	radius := s.Stand.Dome * s.scale
+	var pts []vg.Point
+	for k := -60; k <= 60; k++ {
+		angle := float64(k) / 60 * math.Pi / 2
+		x := p.X + vg.Length(radius*math.Sin(angle))
+		y := p.Y - vg.Length(radius*(1-math.Cos(angle)))
+		if x > c.Min.X+8 && x < c.Max.X-8 && y > c.Min.Y+roomBelow-6 && y < c.Max.Y-roomTitle {
+			pts = append(pts, vg.Point{X: x, Y: y})
+		}
+	}
+	c.StrokeLines(draw.LineStyle{Color: faint, Width: 1.6}, pts)
 }
 
 // post draws a stand that ends in a point, or with width in a short edge, at p.
