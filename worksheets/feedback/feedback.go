@@ -23,6 +23,9 @@ type Feedback struct {
 	// Math turns TeX into HTML, such as MathML. Where it is nil the formula
 	// stands in HTML as plain text.
 	Math func(tex string) string
+	// Prose turns Markdown with $maths$ into HTML, for what a teacher wrote.
+	// Where it is nil the Markdown stands as it was written.
+	Prose func(markdown string) string
 }
 
 // Of returns a verdict in words.
@@ -131,7 +134,10 @@ func (f Feedback) Markdown() string {
 	}
 	b.WriteString("\n")
 	if s := f.say(); s != "" {
-		b.WriteString("\n" + escapeMarkdown(s) + "\n")
+		if !v.Prose {
+			s = escapeMarkdown(s)
+		}
+		b.WriteString("\n" + s + "\n")
 	}
 	if v.Caret != "" {
 		b.WriteString("\n" + indent(v.Caret) + "\n")
@@ -178,7 +184,11 @@ func (f Feedback) HTML() string {
 	}
 	b.WriteString("</p>")
 	if s := f.say(); s != "" {
-		b.WriteString("<p>" + html.EscapeString(s) + "</p>")
+		if v.Prose && f.Prose != nil {
+			b.WriteString(f.Prose(s))
+		} else {
+			b.WriteString("<p>" + html.EscapeString(s) + "</p>")
+		}
 	}
 	if v.Caret != "" {
 		b.WriteString("<pre>" + html.EscapeString(v.Caret) + "</pre>")

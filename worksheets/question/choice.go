@@ -71,11 +71,12 @@ func (c *choice) check(a *Asked, answer string) Verdict {
 	}
 	for _, s := range q.Slips {
 		if set, _ := c.read(q, s.Gives); set == taken {
-			v.Slip, v.Say = slipName(s), s.Say
+			v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
 			return v
 		}
 	}
 	v.Slip, v.Say = c.say(q, taken)
+	v.Prose = strings.HasPrefix(v.Slip, "option ") && len(v.Slip) == len("option A")
 	return v
 }
 

@@ -336,7 +336,7 @@ func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr) bool {
 		}
 		y.solved = solve(s.gives, y.about)
 		if y.same(a, zero) == equal.Same {
-			v.Slip, v.Say = slipName(s.Slip), s.Say
+			v.Slip, v.Say, v.Prose = slipName(s.Slip), s.Say, true
 			return true
 		}
 	}

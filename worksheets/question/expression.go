@@ -178,7 +178,7 @@ func (a *Asked) ambiguous(v Verdict, usual, other parse.Statement) Verdict {
 func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr) bool {
 	for _, s := range x.slips {
 		if equal.Compare(answer, s.gives, a.compare).Verdict == equal.Same {
-			v.Slip, v.Say = slipName(s.Slip), s.Say
+			v.Slip, v.Say, v.Prose = slipName(s.Slip), s.Say, true
 			return true
 		}
 	}

@@ -86,6 +86,16 @@ func compileNumber(a *Asked) (judge, error) {
 	return n, nil
 }
 
+// Value returns the key of a number question as computed, in its unit; ok is
+// false for other kinds.
+func (a *Asked) Value() (key quantity.Quantity, ok bool) {
+	n, ok := a.judge.(*number)
+	if !ok {
+		return key, false
+	}
+	return quantity.New(n.key, n.unit), true
+}
+
 // numberKey computes a key: a formula over the values, or a number with a unit.
 func (a *Asked) numberKey(field, text string) (value float64, formula expr.Expr, d quantity.Dimension, u quantity.Unit, err error) {
 	if q, errQ := quantity.Parse(text); errQ == nil {
@@ -310,7 +320,7 @@ func (n *number) explain(a *Asked, v *Verdict, given quantity.Quantity) {
 	near := n.slipTolerance(given)
 	for _, s := range n.slips {
 		if math.Abs(given.Value-s.value) <= max(near, 1e-9*math.Abs(s.value)) {
-			v.Slip, v.Say = slipName(s.Slip), s.Say
+			v.Slip, v.Say, v.Prose = slipName(s.Slip), s.Say, true
 			return
 		}
 	}

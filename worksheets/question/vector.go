@@ -125,7 +125,7 @@ func (x *array) check(a *Asked, answer string) Verdict {
 	if len(wrong) == 0 {
 		return a.right(v)
 	}
-	v.Slip, v.Say = x.explain(a, texts, verdicts, wrong)
+	v.Slip, v.Say, v.Prose = x.explain(a, texts, verdicts, wrong)
 	return v
 }
 
@@ -141,14 +141,14 @@ func (x *array) judgeEach(a *Asked, texts []string) []Verdict {
 
 // explain words a wrong array: a foreseen slip, all turned round, entries in
 // the wrong places, or the entries that are wrong.
-func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []int) (slip, say string) {
+func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []int) (slip, say string, prose bool) {
 	for _, s := range a.Question.Slips {
 		if x.isSlip(a, s, texts) {
-			return slipName(s), s.Say
+			return slipName(s), s.Say, true
 		}
 	}
 	if x.rows > 1 && x.rows == x.columns && x.allRight(a, transposed(texts, x.columns)) {
-		return "transposed", "Rows and columns have changed places."
+		return "transposed", "Rows and columns have changed places.", false
 	}
 	if x.rows == 1 && len(texts) > 1 && len(wrong) > 1 {
 		swapped := slices.Clone(texts)
@@ -156,7 +156,7 @@ func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []in
 			for j := range i {
 				swapped[i], swapped[j] = swapped[j], swapped[i]
 				if x.allRight(a, swapped) {
-					return "components exchanged", "Two components have changed places: which axis comes first?"
+					return "components exchanged", "Two components have changed places: which axis comes first?", false
 				}
 				swapped[i], swapped[j] = swapped[j], swapped[i]
 			}
@@ -169,9 +169,9 @@ func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []in
 	}
 	switch {
 	case slip == "sign" && same && len(wrong) > 1:
-		return "sign", "The direction is turned round: which way does each axis point?"
+		return "sign", "The direction is turned round: which way does each axis point?", false
 	case len(wrong) == len(texts) && !same:
-		return "", "None of the components is right yet. Start with the " + x.place(0) + "."
+		return "", "None of the components is right yet. Start with the " + x.place(0) + ".", false
 	}
 	places := make([]string, len(wrong))
 	for k, i := range wrong {
@@ -179,9 +179,9 @@ func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []in
 	}
 	say = "Look at the " + strings.Join(places, " and the ") + "."
 	if slip != "" && same {
-		return slip, say + " " + verdicts[wrong[0]].Say
+		return slip, say + " " + verdicts[wrong[0]].Say, verdicts[wrong[0]].Prose
 	}
-	return "", say
+	return "", say, false
 }
 
 func (x *array) allRight(a *Asked, texts []string) bool {

@@ -47,6 +47,7 @@ type Verdict struct {
 	Of      float64 `json:"of"`
 	Slip    string  `json:"slip"`            // the kind of slip, or empty
 	Say     string  `json:"say"`             // what the student is told
+	Prose   bool    `json:"-"`               // Say is a teacher's Markdown with $maths$, not plain words
 	TeX     string  `json:"tex"`             // how the answer was read
 	Text    string  `json:"-"`               // the same in plain text
 	Lines   []Line  `json:"lines,omitempty"` // of a derivation
