@@ -1,0 +1,167 @@
+package toy
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"sort"
+	"strings"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/parse"
+	"counterpoise/mechanics/quantity"
+)
+
+// Params are the values that formulas in a toy's text may use, by name.
+type Params = map[string]quantity.Quantity
+
+// evaluate reads a value: a number with a unit, or a formula over the parameters
+// in which numbers may have units too. It returns SI base units.
+func evaluate(text string, want quantity.Dimension, params Params) (float64, error) {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return 0, fmt.Errorf("nothing is written: write a value, such as %s", example(want))
+	}
+	q, quantityErr := quantity.Parse(text)
+	isQuantity := quantityErr == nil && fits(q, want)
+	si, usesParams, formulaErr := formula(text, want, params)
+	switch {
+	case isQuantity && formulaErr == nil && usesParams && si != q.Value:
+		return 0, fmt.Errorf("%q can be read as %v and as a formula with a parameter: write a * between number and parameter, or another name", text, q)
+	case isQuantity:
+		return q.Value, nil
+	case formulaErr == nil:
+		return si, nil
+	case quantityErr == nil && !usesParams:
+		_, err := quantity.ParseAs(text, want)
+		return 0, err
+	case usesParams || !startsWithNumber.MatchString(text):
+		return 0, formulaErr
+	}
+	return 0, quantityErr
+}
+
+var startsWithNumber = regexp.MustCompile(`^[-+−]?[0-9.]`)
+
+// fits reports whether a quantity may stand for a dimension. Zero needs no unit.
+func fits(q quantity.Quantity, want quantity.Dimension) bool {
+	return q.Dimension() == want || q.Value == 0 && q.Unit == (quantity.Unit{})
+}
+
+func example(d quantity.Dimension) string {
+	switch d {
+	case quantity.Length:
+		return "12 mm"
+	case quantity.Mass:
+		return "18 g"
+	case quantity.One:
+		return "30 deg"
+	}
+	return "1 " + quantity.Example(d)
+}
+
+// literal is a number with a unit inside a formula.
+var literal = regexp.MustCompile(`(?:^|[^\pL\pN_.])(([0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)[ \x{2009}\x{202F}\x{A0}]*([µμ]?\pL+|°|%)(?:\^?[23]|[²³])?`)
+
+// formula evaluates text over the parameters and says whether it uses any.
+func formula(text string, want quantity.Dimension, params Params) (si float64, usesParams bool, err error) {
+	values := map[string]float64{}
+	dims := map[string]quantity.Dimension{}
+	for name, q := range params {
+		name = expr.Canonical(name)
+		values[name], dims[name] = q.Value, q.Dimension()
+	}
+	text = withoutUnits(text, values, dims)
+	names := make([]string, 0, len(values))
+	for name := range values {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	if len(names) == 0 { // without known names every name would be one
+		names = []string{"none_0"}
+	}
+	e, err := parse.Parse(text, parse.Options{Symbols: names})
+	if err != nil {
+		return 0, false, err
+	}
+	for _, s := range e.Symbols() {
+		if !strings.HasPrefix(s, literalName) {
+			usesParams = true
+		}
+	}
+	si, err = e.Eval(values)
+	if err != nil {
+		return 0, usesParams, err
+	}
+	if math.IsNaN(si) || math.IsInf(si, 0) {
+		return 0, usesParams, fmt.Errorf("%q comes to %v: check its parameters", text, si)
+	}
+	return si, usesParams, hasDimension(e, want, values, dims)
+}
+
+// literalName begins the names that stand for numbers with units.
+const literalName = "ξ_"
+
+// withoutUnits replaces "5 mm" by a symbol of that value, unless the letters are
+// a parameter.
+func withoutUnits(text string, values map[string]float64, dims map[string]quantity.Dimension) string {
+	var out strings.Builder
+	last := 0
+	for n, m := range literal.FindAllStringSubmatchIndex(text, -1) {
+		number, unit := text[m[2]:m[3]], text[m[6]:m[1]]
+		if _, isParam := values[expr.Canonical(text[m[6]:m[7]])]; isParam {
+			continue
+		}
+		q, err := quantity.Parse(number + " " + unit)
+		if err != nil {
+			continue
+		}
+		name := fmt.Sprintf("%s%d", literalName, n)
+		values[name], dims[name] = q.Value, q.Dimension()
+		out.WriteString(text[last:m[2]] + "(" + name + ")")
+		last = m[1]
+	}
+	out.WriteString(text[last:])
+	return out.String()
+}
+
+// hasDimension checks a formula by measuring it in other units: in units a, b and
+// c times as small, a mass, length and time come out a, b and c times as large,
+// and a formula of the right dimension by the product that goes with it.
+func hasDimension(e expr.Expr, want quantity.Dimension, values map[string]float64, dims map[string]quantity.Dimension) error {
+	first, err := e.Eval(values)
+	if err != nil {
+		return err
+	}
+	for _, smaller := range [2]map[string]float64{{"kg": 1.9, "m": 2.3, "s": 3.1}, {"kg": 0.7, "m": 1.3, "s": 0.6}} {
+		other := map[string]float64{}
+		for name, v := range values {
+			other[name] = v * factorOf(dims[name], smaller)
+		}
+		got, err := e.Eval(other)
+		if err != nil || math.Abs(got-first*factorOf(want, smaller)) > 1e-9*(math.Abs(got)+math.Abs(first)) {
+			return fmt.Errorf("the formula does not give %s: check its units, a value such as %s is wanted", nounOf(want), example(want))
+		}
+	}
+	return nil
+}
+
+func nounOf(d quantity.Dimension) string {
+	switch noun := d.Noun(); {
+	case d.IsOne():
+		return "an angle or pure number"
+	case strings.ContainsRune("aeiou", rune((noun + " ")[0])):
+		return "an " + noun
+	default:
+		return "a " + noun
+	}
+}
+
+func factorOf(d quantity.Dimension, smaller map[string]float64) float64 {
+	f := 1.0
+	for unit, s := range smaller {
+		p, q := d.Exponent(unit)
+		f *= math.Pow(s, float64(p)/float64(q))
+	}
+	return f
+}
