@@ -231,13 +231,6 @@ func (o outcome) count() int     { return int(o.reply.content["execution_count"]
 
 func plain(text string) *Bundle { return &Bundle{Data: map[string]any{"text/plain": text}} }
 
-func says(name, text string) func(context.Context, Cell, Output) Result {
-	return func(_ context.Context, _ Cell, out Output) Result {
-		out.Stream(name, text)
-		return Result{}
-	}
-}
-
 func gives(text string) func(context.Context, Cell, Output) Result {
 	return func(context.Context, Cell, Output) Result { return Result{Value: plain(text)} }
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"runtime/debug"
 	"sync"
 	"sync/atomic"
 
@@ -16,9 +17,15 @@ import (
 
 var errTooLarge = errors.New("too large to show")
 
+// maxStack bounds a goroutine's stack, so that endless recursion ends the worker
+// before it has filled the computer's memory. The Go runtime's own bound is
+// four times as much.
+const maxStack = 256 << 20
+
 // Serve runs an evaluator for the front at the other end of r and w, until r
 // ends. It then returns at once, whatever still runs: the process is to end.
 func Serve(r io.Reader, w io.Writer, newEvaluator func() (server.Evaluator, error)) error {
+	debug.SetMaxStack(maxStack)
 	e, err := newEvaluator()
 	if err != nil {
 		return err
