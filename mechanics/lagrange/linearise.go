@@ -1,0 +1,144 @@
+package lagrange
+
+import (
+	"fmt"
+	"math"
+
+	"counterpoise/mechanics/expr"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A Linear is the motion near rest, M x” + C x' + K x = 0 for small
+// displacements x of the coordinates.
+type Linear struct {
+	Coordinates []string
+	At          map[string]expr.Expr // the place of rest
+	Mass        [][]expr.Expr        // M, symmetric
+	Damping     [][]expr.Expr        // C: friction in the symmetric part, gyroscopic terms in the other
+	Stiffness   [][]expr.Expr        // K, symmetric where the forces have a potential
+	values      map[string]float64
+}
+
+// Linearise returns the linear equations of motion near the place of rest at;
+// coordinates that it leaves out rest at 0. It returns an error if the system
+// does not rest there, if it is driven, or if it has constraints.
+func (e *Equations) Linearise(at map[string]expr.Expr) (*Linear, error) {
+	if len(e.Rows) > 0 {
+		return nil, wrong("Constraints", "linearising under constraints is not offered: choose coordinates that meet them, with In")
+	}
+	rest := make(map[string]expr.Expr, 2*len(e.Coordinates))
+	place := make(map[string]expr.Expr, len(e.Coordinates))
+	for _, q := range e.Coordinates {
+		rest[q], rest[velocity(q)] = expr.Int(0), expr.Int(0)
+		place[q] = expr.Int(0)
+	}
+	for q, x := range at {
+		c := expr.Canonical(q)
+		if _, ok := place[c]; !ok {
+			return nil, wrong("Coordinates", "%s is not a coordinate to linearise about: they are %v", q, e.Coordinates)
+		}
+		rest[c], place[c] = x, x
+	}
+	if err := e.checkRest(rest); err != nil {
+		return nil, err
+	}
+	l := &Linear{Coordinates: e.Coordinates, At: place, values: e.Values}
+	n := len(e.Coordinates)
+	l.Mass, l.Damping, l.Stiffness = make([][]expr.Expr, n), make([][]expr.Expr, n), make([][]expr.Expr, n)
+	for i := range n {
+		for j, q := range e.Coordinates {
+			l.Mass[i] = append(l.Mass[i], e.Mass[i][j].Subs(rest).Simplify())
+			l.Damping[i] = append(l.Damping[i], expr.Neg(e.Force[i].Diff(velocity(q)).Subs(rest)).Simplify())
+			l.Stiffness[i] = append(l.Stiffness[i], expr.Neg(e.Force[i].Diff(q).Subs(rest)).Simplify())
+		}
+	}
+	return l, nil
+}
+
+// checkRest returns an error if a force does not vanish at rest.
+func (e *Equations) checkRest(rest map[string]expr.Expr) error {
+	for i, q := range e.Coordinates {
+		f := e.Force[i].Subs(rest)
+		if f.Has(expr.TimeName) {
+			return wrong("Forces", "the force on %s depends on time: a driven system does not rest; leave the drive out to linearise", q)
+		}
+		if f = f.Simplify(); f.IsZero() {
+			continue
+		}
+		const rounding = 1e-9
+		v, err := f.Eval(e.values(nil))
+		if err == nil && math.Abs(v) <= rounding*(1+size(f, e.values(nil))) {
+			continue
+		}
+		return wrong("Coordinates", "the system does not rest there: the force on %s is %s; give a place of rest, as Equilibria finds them", q, f)
+	}
+	return nil
+}
+
+// size returns the sum of the sizes of the terms of e.
+func size(e expr.Expr, values map[string]float64) float64 {
+	if e.Kind() != expr.KindSum {
+		return 0
+	}
+	s := 0.0
+	for _, t := range e.Args() {
+		if v, err := t.Eval(values); err == nil {
+			s += math.Abs(v)
+		}
+	}
+	return s
+}
+
+// MassMatrix returns M in numbers, with the given parameters before the
+// system's own Values.
+func (l *Linear) MassMatrix(values map[string]float64) (*mat.SymDense, error) {
+	return l.symmetric("mass matrix", l.Mass, values)
+}
+
+// StiffnessMatrix returns K in numbers. It returns an error if K is not
+// symmetric, as with forces that have no potential.
+func (l *Linear) StiffnessMatrix(values map[string]float64) (*mat.SymDense, error) {
+	return l.symmetric("stiffness matrix", l.Stiffness, values)
+}
+
+// DampingMatrix returns C in numbers.
+func (l *Linear) DampingMatrix(values map[string]float64) (*mat.Dense, error) {
+	return l.numbers("damping matrix", l.Damping, values)
+}
+
+func (l *Linear) numbers(name string, m [][]expr.Expr, given map[string]float64) (*mat.Dense, error) {
+	n := len(m)
+	all := System{Values: l.values}.values(given)
+	out := mat.NewDense(n, n, nil)
+	for i := range n {
+		for j := range n {
+			v, err := m[i][j].Eval(all)
+			if err != nil {
+				return nil, fmt.Errorf("%s, row %d, column %d: %w", name, i+1, j+1, err)
+			}
+			out.Set(i, j, v)
+		}
+	}
+	return out, nil
+}
+
+func (l *Linear) symmetric(name string, m [][]expr.Expr, given map[string]float64) (*mat.SymDense, error) {
+	d, err := l.numbers(name, m, given)
+	if err != nil {
+		return nil, err
+	}
+	n := len(m)
+	s := mat.NewSymDense(n, nil)
+	const rounding = 1e-12
+	scale := mat.Norm(d, 2)
+	for i := range n {
+		for j := range i + 1 {
+			if math.Abs(d.At(i, j)-d.At(j, i)) > rounding*scale {
+				return nil, fmt.Errorf("%s is not symmetric: rows %d and %d differ; some force has no potential", name, i+1, j+1)
+			}
+			s.SetSym(i, j, (d.At(i, j)+d.At(j, i))/2)
+		}
+	}
+	return s, nil
+}

@@ -1,0 +1,119 @@
+package lagrange
+
+import (
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/tape"
+)
+
+// A Motion is the right-hand side of the equations of motion as package motion
+// integrates it: the state is the coordinates, then their velocities. Besides
+// the rates it knows its exact Jacobian, its Taylor coefficients, its energy
+// integral and its constraints. It is for one goroutine at a time;
+// [Motion.Copy] gives another one its own.
+type Motion struct {
+	rates, jacobian, energy, constraints *tape.Program
+	n                                    int
+	in, out                              []float64
+	rs, js, es, cs                       *tape.Scratch
+	taylor                               *tape.Taylor
+}
+
+// Motion compiles the equations for package motion. Parameters are as in
+// Compile.
+func (e *Equations) Motion(values map[string]float64) (*Motion, error) {
+	full, err := e.Compile(values)
+	if err != nil {
+		return nil, err
+	}
+	m := &Motion{n: 2 * len(e.Coordinates)}
+	first := make([]int, m.n)
+	for i := range first {
+		first[i] = i
+	}
+	if m.rates, err = full.Select(first...); err != nil {
+		return nil, err
+	}
+	if m.jacobian, err = m.rates.Jacobian(m.rates.Inputs()[:m.n]...); err != nil {
+		return nil, err
+	}
+	if m.energy, err = e.CompileEnergy(values); err != nil {
+		return nil, err
+	}
+	var all []expr.Expr
+	for _, f := range e.Constraints {
+		all = append(all, f, f.TimeDiff(e.Coordinates...))
+	}
+	if m.constraints, err = e.CompileOutputs(all, values); err != nil {
+		return nil, err
+	}
+	m.allot()
+	return m, nil
+}
+
+func (m *Motion) allot() {
+	m.in, m.out = make([]float64, m.n+1), make([]float64, max(m.n, m.constraints.Outputs()))
+	m.rs, m.js, m.es, m.cs = m.rates.NewScratch(), m.jacobian.NewScratch(), m.energy.NewScratch(), m.constraints.NewScratch()
+	m.taylor = nil
+}
+
+// Copy returns the same motion for another goroutine.
+func (m *Motion) Copy() *Motion {
+	c := *m
+	c.allot()
+	return &c
+}
+
+// at puts a state and a time into the inputs.
+func (m *Motion) at(t float64, y []float64) []float64 {
+	copy(m.in, y[:m.n])
+	m.in[m.n] = t
+	return m.in
+}
+
+// Dim returns the number of components of the state.
+func (m *Motion) Dim() int { return m.n }
+
+// Rates writes the derivative of the state y at t into dst.
+func (m *Motion) Rates(dst []float64, t float64, y []float64) { m.rates.Eval(dst, m.at(t, y), m.rs) }
+
+// Jacobian writes ∂rate i/∂y_j into dst[i*Dim+j].
+func (m *Motion) Jacobian(dst []float64, t float64, y []float64) {
+	m.jacobian.Eval(dst, m.at(t, y), m.js)
+}
+
+// Series writes into dst[k*Dim+i] the coefficient of (s-t)^k in component i of
+// the motion through y at t, for k from 0 to order, at most
+// [tape.MaxTaylorOrder].
+func (m *Motion) Series(dst []float64, order int, t float64, y []float64) {
+	if m.taylor == nil || m.taylor.Order() != order {
+		series, err := m.rates.Taylor(m.n, order)
+		if err != nil {
+			panic("lagrange: " + err.Error())
+		}
+		m.taylor = series
+	}
+	m.taylor.Expand(m.at(t, y))
+	for i := range m.n {
+		for k, c := range m.taylor.Coefficients(i) {
+			dst[k*m.n+i] = c
+		}
+	}
+}
+
+// Energy returns the energy integral in J, see [Equations.Energy].
+func (m *Motion) Energy(t float64, y []float64) float64 {
+	m.energy.Eval(m.out, m.at(t, y), m.es)
+	return m.out[0]
+}
+
+// ConstraintCount returns the number of functions that Constraints writes: two
+// for each constraint of the system.
+func (m *Motion) ConstraintCount() int { return m.constraints.Outputs() }
+
+// Constraints writes the constraints and their rates, all zero on an exact
+// solution, into dst.
+func (m *Motion) Constraints(dst []float64, t float64, y []float64) {
+	if m.constraints.Outputs() > 0 {
+		m.constraints.Eval(dst, m.at(t, y), m.cs)
+	}
+}
