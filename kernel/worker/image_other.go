@@ -1,0 +1,6 @@
+//go:build !linux
+
+package worker
+
+// ReleaseImage does nothing here.
+func ReleaseImage() {}
