@@ -59,7 +59,9 @@ func (r *reader) names() {
 	asked := map[string]int{}
 	for i := range r.sheet.Cells {
 		c := &r.sheet.Cells[i]
-		r.placeholders(c.Text, c.Line)
+		if c.Kind != Go { // in code, {{ }} may also be a literal of slices
+			r.placeholders(c.Text, c.Line)
+		}
 		q := c.Question
 		if q == nil {
 			continue

@@ -48,6 +48,7 @@ func (r *reader) params(t *tree, v any) {
 			r.sheet.Params = append(r.sheet.Params, p)
 		}
 	}
+	r.sheet.Unread = len(r.sheet.Params) < len(t.order["/params"])
 }
 
 // quantity reads a number with a unit.

@@ -23,6 +23,9 @@ type Sheet struct {
 	Params   []Param // in the order of the file
 	Toys     []Toy
 	Cells    []Cell
+	// Unread tells that some parameter could not be read, so that formulas may
+	// lack a symbol.
+	Unread bool
 }
 
 // A Param is a number of the sheet, the same for all or drawn for each student.

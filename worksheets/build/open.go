@@ -1,0 +1,37 @@
+package build
+
+import (
+	"counterpoise/worksheets/notebook"
+	"counterpoise/worksheets/question"
+	"counterpoise/worksheets/worksheet"
+)
+
+// open writes the folded first cell, which carries the sealed keys.
+func (l *layout) open(asked []*question.Asked, o Options) error {
+	e := worksheet.Envelope{Name: l.sheet.Name, Title: l.sheet.Title, Student: o.Student}
+	for _, a := range asked {
+		q := a.Question
+		box, err := o.seed.sealed(a, o.Student, o.Values)
+		if err != nil {
+			return err
+		}
+		hints := make([]string, len(q.Hints))
+		for i, h := range q.Hints {
+			hints[i] = l.fill(h)
+		}
+		e.Questions = append(e.Questions, worksheet.Sealed{Name: q.Name, Kind: q.Kind, Hints: hints, Box: box})
+	}
+	text, err := e.Pack()
+	if err != nil {
+		return err
+	}
+	code := "//worksheet:open\n" + text
+	if l.plain {
+		code = "import \"counterpoise/worksheets/worksheet\"\n\nworksheet.Open(`\n" + text + "\n`)"
+	}
+	metadata := tagged("open")
+	metadata["jupyter"] = folded()
+	metadata["editable"], metadata["deletable"] = false, false
+	l.addWithID(notebook.Code, "open", code, metadata)
+	return nil
+}

@@ -1,0 +1,73 @@
+package build
+
+import (
+	"crypto/hkdf"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"golang.org/x/crypto/argon2"
+	"golang.org/x/crypto/chacha20"
+
+	"counterpoise/worksheets/question"
+	"counterpoise/worksheets/seal"
+)
+
+// A seed is where the salts and fillings of sealed keys come from, so that the
+// same sheet gives the same bytes. It is made of everything in the key file:
+// whoever could make it has the keys already. Since somebody may know all of a
+// sheet but one short key, making it costs more (64 MiB of Argon2id) than one
+// guess at the sealed key does.
+type seed []byte
+
+const (
+	seedMemory = 64 << 10 // KiB
+	seedPasses = 1
+)
+
+// seedOf makes the seed of a sheet. A class adds its secret.
+func seedOf(k *KeyFile, secret []byte) (seed, error) {
+	data, err := json.Marshal(k.secretParts())
+	if err != nil {
+		return nil, err
+	}
+	salt := sha256.Sum256(append([]byte("counterpoise build 1\x00"), secret...))
+	return argon2.IDKey(data, salt[:], seedPasses, seedMemory, 1, 32), nil
+}
+
+// stream returns the random bytes for one question of one copy.
+func (s seed) stream(parts ...string) (io.Reader, error) {
+	info, err := json.Marshal(parts)
+	if err != nil {
+		return nil, err
+	}
+	key, err := hkdf.Key(sha256.New, s, nil, string(info), chacha20.KeySize)
+	if err != nil {
+		return nil, err
+	}
+	c, err := chacha20.NewUnauthenticatedCipher(key, make([]byte, chacha20.NonceSize))
+	return keystream{c}, err
+}
+
+// A keystream reads the bytes of a stream cipher.
+type keystream struct{ c *chacha20.Cipher }
+
+func (k keystream) Read(p []byte) (int, error) {
+	clear(p)
+	k.c.XORKeyStream(p, p)
+	return len(p), nil
+}
+
+// sealed seals one question of one copy.
+func (s seed) sealed(a *question.Asked, student string, own map[string]string) (json.RawMessage, error) {
+	random, err := s.stream(a.Question.Name, student, (&candidate{values: own}).text())
+	if err != nil {
+		return nil, err
+	}
+	box, err := seal.Seal(a, seal.Options{Random: random})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", a.Question.Name, err)
+	}
+	return box, nil
+}

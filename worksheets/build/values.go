@@ -1,0 +1,137 @@
+package build
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"strings"
+
+	"counterpoise/mechanics/quantity"
+	"counterpoise/worksheets/question"
+	"counterpoise/worksheets/source"
+)
+
+// valuesOf returns the values of a copy: its parameters and what its toys come
+// to. own are the student's own values as text, by canonical name.
+func valuesOf(s *source.Sheet, own map[string]string) (question.Values, source.Problems) {
+	values := question.Values{}
+	var problems source.Problems
+	for _, p := range s.Params {
+		values[p.Name] = p.Value
+		text, ok := own[p.Name]
+		if !ok {
+			continue
+		}
+		q, err := quantity.ParseAs(text, p.Value.Dimension())
+		if err != nil {
+			problems = append(problems, source.Problem{File: s.File, Line: p.Line, Reason: fmt.Sprintf("own value of %s: %v", p.Name, err)})
+			continue
+		}
+		values[p.Name] = q
+	}
+	for name := range own {
+		if _, ok := s.Param(name); !ok {
+			problems = append(problems, source.Problem{File: s.File, Reason: fmt.Sprintf("own value of %s, which is no parameter", name)})
+		}
+	}
+	toys, more := toyValues(s, values)
+	maps.Copy(values, toys)
+	return values, append(problems, more...)
+}
+
+// compile makes every question ready, in order; the keys of earlier questions
+// are values of those that carry them.
+func compile(s *source.Sheet, values question.Values) ([]*question.Asked, source.Problems) {
+	return compileWith(s, values, nil)
+}
+
+// compileWith is compile with some earlier keys replaced by a student's own
+// answers, by question name.
+func compileWith(s *source.Sheet, values, answers question.Values) ([]*question.Asked, source.Problems) {
+	var all []*question.Asked
+	var problems source.Problems
+	keys := question.Values{} // of the questions so far
+	for i := range s.Cells {
+		c := &s.Cells[i]
+		if c.Kind != source.Question || c.Broken {
+			continue
+		}
+		a, err := question.Compile(*c.Question, valuesFor(c.Question, s, values, keys))
+		if err != nil {
+			problems = append(problems, problem(s, c, err))
+			continue
+		}
+		if v, ok := a.Value(); ok {
+			if own, ok := answers[c.Question.Name]; ok {
+				v = own
+			}
+			keys[carriedName(c.Question.Name)] = v
+		}
+		all = append(all, a)
+	}
+	return all, problems
+}
+
+// carriedName is how a formula names an earlier answer: hyphens would be signs.
+func carriedName(question string) string { return strings.ReplaceAll(question, "-", "_") }
+
+// valuesFor picks what a question may use: the parameters, the answers that it
+// carries, and those values of toys that its formulas mention.
+func valuesFor(q *question.Question, s *source.Sheet, values, keys question.Values) question.Values {
+	own := question.Values{}
+	formulas := strings.Join(formulasOf(q), "\n")
+	for name, v := range values {
+		if _, ok := s.Param(name); ok || strings.Contains(formulas, name) {
+			own[name] = v
+		}
+	}
+	for _, name := range q.Carry {
+		if v, ok := keys[carriedName(name)]; ok {
+			own[carriedName(name)] = v
+		}
+	}
+	return own
+}
+
+// formulasOf are the texts of a question that are formulas.
+func formulasOf(q *question.Question) []string {
+	texts := append([]string{q.Key, q.Target}, q.Given...)
+	for _, s := range q.Slips {
+		texts = append(texts, s.Gives)
+	}
+	for _, m := range q.Milestones {
+		texts = append(texts, m.Line)
+	}
+	return texts
+}
+
+// problem gives an error about a question its line.
+func problem(s *source.Sheet, c *source.Cell, err error) source.Problem {
+	p := source.Problem{File: s.File, Line: c.Line}
+	var f *question.FieldError
+	if !errors.As(err, &f) {
+		p.Reason = c.Question.Name + ": " + err.Error()
+		return p
+	}
+	p.Line = c.LineOf(f.Field)
+	p.Remedy = f.Remedy
+	p.Reason = strings.TrimSpace(fmt.Sprintf("%s of %s %s", fieldWords(f.Field), f.Question, f.Reason))
+	return p
+}
+
+// fieldWords says slips/0/gives as "gives of slip 1".
+func fieldWords(field string) string {
+	parts := strings.Split(field, "/")
+	if len(parts) < 2 {
+		return field
+	}
+	n := 0
+	if _, err := fmt.Sscan(parts[1], &n); err != nil {
+		return strings.Join(parts, " ")
+	}
+	s := fmt.Sprintf("%s %d", strings.TrimSuffix(parts[0], "s"), n+1)
+	if len(parts) > 2 {
+		s = parts[2] + " of " + s
+	}
+	return s
+}

@@ -1,0 +1,209 @@
+// Package worksheet is an opened worksheet beside a running kernel: the sealed
+// keys of its first cell, the answers given so far, and what to say to each.
+//
+// A cell //worksheet:answer NAME and a call Answer(NAME, text) end in the same
+// function. An answer is data: it is read and compared, never run. The package
+// knows questions and feedback; it knows nothing of the kernel, which hands it
+// the text of directive cells through [Desk].
+package worksheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+
+	"counterpoise/worksheets/feedback"
+	"counterpoise/worksheets/page"
+	"counterpoise/worksheets/page/tex"
+	"counterpoise/worksheets/question"
+)
+
+// A checker judges answers to one question without showing its key.
+type checker interface {
+	Check(answer string) question.Verdict
+}
+
+// A Sheet is an opened worksheet. Its methods may be called from any goroutine.
+type Sheet struct {
+	name, title string
+	mu          sync.Mutex
+	order       []string
+	questions   map[string]*asked
+}
+
+// asked is a question with what happened to it so far.
+type asked struct {
+	sealed   Sealed
+	checker  checker
+	hinted   int // hints shown
+	attempts int // answers that were readable
+	last     string
+	verdict  question.Verdict
+}
+
+// Title returns the worksheet's title.
+func (s *Sheet) Title() string { return s.title }
+
+// Names returns the names of the questions in order.
+func (s *Sheet) Names() []string { return slices.Clone(s.order) }
+
+// open opens what stands in a notebook's first cell.
+func open(text string) (*Sheet, error) {
+	e, err := Unpack(text)
+	if err != nil {
+		return nil, err
+	}
+	s := &Sheet{name: e.Name, title: e.Title, questions: map[string]*asked{}}
+	for _, q := range e.Questions {
+		c, err := openBox(q)
+		if err != nil {
+			return nil, fmt.Errorf("question %s: %w", q.Name, err)
+		}
+		s.order = append(s.order, q.Name)
+		s.questions[q.Name] = &asked{sealed: q, checker: c}
+	}
+	return s, nil
+}
+
+// String says what was opened.
+func (s *Sheet) String() string { return s.greeting().String() }
+
+// Markdown says what was opened.
+func (s *Sheet) Markdown() string { return s.greeting().Markdown() }
+
+// HTML says what was opened.
+func (s *Sheet) HTML() string { return s.greeting().HTML() }
+
+func (s *Sheet) greeting() Note {
+	n := len(s.order)
+	switch n {
+	case 0:
+		return Note{Text: fmt.Sprintf("%s: open. It asks nothing.", s.title)}
+	case 1:
+		return Note{Text: fmt.Sprintf("%s: open, with 1 question. Your answer is checked when you run its cell.", s.title)}
+	}
+	return Note{Text: fmt.Sprintf("%s: open, with %d questions. An answer is checked when you run its cell.", s.title, n)}
+}
+
+// find returns a question, or a kind sentence.
+func (s *Sheet) find(name string) (*asked, *Note) {
+	if name == "" {
+		return nil, &Note{Text: "Which question is this the answer to? Write its name after the word answer on the first line, such as //worksheet:answer " + s.example() + "."}
+	}
+	if a, ok := s.questions[name]; ok {
+		return a, nil
+	}
+	text := fmt.Sprintf("This worksheet has no question called %s.", name)
+	if near := nearest(name, s.order); near != "" {
+		text += fmt.Sprintf(" Did you mean %s?", near)
+	} else if len(s.order) > 0 {
+		text += " Its questions are " + strings.Join(s.order, ", ") + "."
+	}
+	return nil, &Note{Text: text}
+}
+
+func (s *Sheet) example() string {
+	if len(s.order) > 0 {
+		return s.order[0]
+	}
+	return "NAME"
+}
+
+// Answer judges an answer to the question of that name. What it returns shows
+// itself: a [feedback.Feedback], or a [Note] where there is nothing to judge.
+func (s *Sheet) Answer(name, text string) any {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	a, note := s.find(strings.TrimSpace(name))
+	if note != nil {
+		return *note
+	}
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return Note{Text: fmt.Sprintf("There is no answer to %s here yet. Type it under the first line of this cell and run the cell again.", name)}
+	}
+	v := a.checker.Check(text)
+	again := a.attempts > 0 && text != a.last
+	if v.Outcome != question.Unreadable && text != a.last {
+		a.attempts++
+	}
+	a.last, a.verdict = text, v
+	f := feedback.OfQuestion(name, v)
+	f.Math, f.Prose = mathML, func(markdown string) string { return string(page.Prose(markdown)) }
+	if again {
+		return Repeated{Feedback: f, Times: a.attempts}
+	}
+	return f
+}
+
+// Derive judges a derivation, one statement a line. It is Answer under the name
+// that the sheet's cells use.
+func (s *Sheet) Derive(name, text string) any { return s.Answer(name, text) }
+
+// Hint returns the next hint to a question; after the last, all of them.
+func (s *Sheet) Hint(name string) any {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	a, note := s.find(strings.TrimSpace(name))
+	if note != nil {
+		return *note
+	}
+	hints := a.sealed.Hints
+	if len(hints) == 0 {
+		return Note{Text: fmt.Sprintf("There is no hint for %s. Say what you know and what is asked, and draw a sketch.", name)}
+	}
+	a.hinted = min(a.hinted+1, len(hints))
+	var b strings.Builder
+	for i, h := range hints[:a.hinted] {
+		fmt.Fprintf(&b, "**Hint %d of %d.** %s\n\n", i+1, len(hints), strings.TrimSpace(h))
+	}
+	if a.hinted < len(hints) {
+		b.WriteString("*Run this cell again for the next hint.*")
+	}
+	return Note{Text: strings.TrimSpace(b.String())}
+}
+
+// mathML typesets the reading of an answer; empty where it cannot.
+func mathML(formula string) string {
+	s, err := tex.MathML(formula, false)
+	if err != nil {
+		return ""
+	}
+	return s
+}
+
+// A Note is a friendly sentence in Markdown that shows itself.
+type Note struct{ Text string }
+
+// String returns the note as plain text.
+func (n Note) String() string { return strings.NewReplacer("**", "", "*", "").Replace(n.Text) }
+
+// Markdown returns the note.
+func (n Note) Markdown() string { return n.Text }
+
+// HTML returns the note, typeset.
+func (n Note) HTML() string {
+	return `<div class="cp-note" role="status">` + string(page.Prose(n.Text)) + "</div>"
+}
+
+// Repeated is the feedback to an answer that is not the first to its question.
+type Repeated struct {
+	feedback.Feedback
+	Times int
+}
+
+func (r Repeated) note() string {
+	return fmt.Sprintf("This is answer number %d to this question. The one that you run last counts; keep one answer cell for each question.", r.Times)
+}
+
+// String returns the feedback with a sentence about the repetition.
+func (r Repeated) String() string { return r.Feedback.String() + "\n" + r.note() }
+
+// Markdown returns the same as Markdown.
+func (r Repeated) Markdown() string { return r.Feedback.Markdown() + "\n\n*" + r.note() + "*\n" }
+
+// HTML returns the same as HTML.
+func (r Repeated) HTML() string {
+	return r.Feedback.HTML() + `<p class="cp-aside">` + r.note() + "</p>"
+}
