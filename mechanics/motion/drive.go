@@ -13,7 +13,6 @@ type stepper interface {
 	begin(t float64, y []float64)        // the state from which the next step starts; y is copied
 	attempt(h float64) (err2 float64)    // tries a step; the squared scaled error, at most 1 to be acceptable
 	accept(t float64)                    // takes the step last attempted, which ends at t
-	dense(p *polynomial)                 // the motion inside the step last accepted
 	state() (t float64, y []float64)     // now
 	previous() (t float64, y []float64)  // before the step last accepted
 	count() (evaluations, jacobians int) // since the stepper was made
@@ -21,6 +20,11 @@ type stepper interface {
 	next(err2 float64) float64           // the factor of the step after an accepted one
 	retry(err2 float64) float64          // the factor of the step after a refused one
 	order() int                          // the error of the whole run goes with this power of the step
+}
+
+// A denser knows the motion inside the step last accepted.
+type denser interface {
+	dense(p *polynomial)
 }
 
 // A stiffnessTester can tell that stability, not accuracy, bounds its steps.
@@ -49,6 +53,7 @@ type journey struct {
 	limit              float64 // s, of the first step after it
 	cuts               int     // of those, since time last moved on
 	flat               []float64
+	ends               []float64 // of all steps, the start first
 }
 
 // drive integrates with step control from the journey's state to its end.
@@ -90,10 +95,9 @@ func (j *journey) drive() error {
 			}
 			continue
 		}
-		factor := st.next(err2)
-		h = math.Abs(end-t) * factor
-		unfinite = false
 		st.accept(end)
+		h = math.Abs(end-t) * st.next(err2)
+		unfinite = false
 		j.limit = 0
 		done, err := j.arrive()
 		if err != nil || done {
@@ -110,6 +114,46 @@ func (j *journey) drive() error {
 		t, y = st.state()
 	}
 	return nil
+}
+
+// march integrates over the given ends of steps, without step control. Where
+// an event has changed the state between two of them, the next step is the
+// shorter for it.
+func (j *journey) march(m mesh) error {
+	st := j.stepper
+	for steps := range m.n {
+		end := m.end(steps)
+		t, _ := st.state()
+		if err := j.interrupted(steps); err != nil {
+			return j.stop(t, -1, err, "")
+		}
+		if evaluations, _ := st.count(); j.spent+evaluations > j.budget {
+			return j.stop(t, -1, ErrBudget, fmt.Sprintf("%d evaluations took the run %.3g of the way: take a larger step, shorten the run, or raise Budget", j.budget, (t-j.run.T[0])/(j.to-j.run.T[0])))
+		}
+		for t != end {
+			err2 := st.attempt(end - t)
+			if math.IsNaN(err2) || math.IsInf(err2, 0) {
+				_, y := st.state()
+				return j.blowUp(t, end-t, y)
+			}
+			st.accept(end)
+			done, err := j.arrive()
+			if err != nil || done {
+				return err
+			}
+			t, _ = st.state()
+		}
+	}
+	return nil
+}
+
+// blowUp explains a fixed step that led nowhere.
+func (j *journey) blowUp(t, h float64, y []float64) error {
+	err := j.collapse(t, y, true).(*Interrupted)
+	if err.Component < 0 {
+		err.Remedy = fmt.Sprintf("the step of %.3g s is too large for this motion: take a smaller one", math.Abs(h))
+	}
+	return err
 }
 
 // collapsed is the step at t below which time no longer moves on.
@@ -164,6 +208,9 @@ func (j *journey) arrive() (done bool, err error) {
 func (j *journey) knot(t float64, y []float64) {
 	j.energy.look(t, y)
 	r := j.run
+	if !j.options.Unchecked || j.options.Accuracy > 0 {
+		j.ends = append(j.ends, t)
+	}
 	if j.options.EndOnly && len(r.T) == 2 {
 		r.T[1] = t
 		copy(r.Y[1], y)
@@ -182,7 +229,7 @@ func (j *journey) knot(t float64, y []float64) {
 // happenings finds the events of the step just accepted. If one of them ends
 // the run or changes the state, the step is cut there.
 func (j *journey) happenings(t float64, y []float64) (done bool, err error) {
-	j.stepper.dense(&j.poly)
+	j.stepper.(denser).dense(&j.poly)
 	cut := 2.0 // part of the step at which something ends it
 	var by *watcher
 	var at zero

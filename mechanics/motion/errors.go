@@ -12,7 +12,6 @@ var (
 	ErrNonFinite = errors.New("the state is no longer finite")
 	ErrBudget    = errors.New("the budget of evaluations is spent")
 	ErrCrowded   = errors.New("events follow each other without end")
-	ErrUnsolved  = errors.New("the equations of an implicit step have no solution that was found")
 )
 
 // An Interrupted says where a run ended early, why, and what to do.

@@ -53,9 +53,11 @@ type Options struct {
 	// afterwards, less memory.
 	EndOnly bool
 
-	// Unchecked leaves out the second run that estimates the global error, and
-	// with it about two fifths of the time.
+	// Unchecked leaves out the second, finer run that tells the global error,
+	// and with it more than half of the time.
 	Unchecked bool
+
+	looser float64 // factor on the tolerances, of checking runs
 }
 
 // tolerances returns the tolerance vectors for n components.

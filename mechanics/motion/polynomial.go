@@ -34,18 +34,35 @@ func (p *polynomial) at(dst []float64, theta float64) {
 	}
 }
 
-// speed writes the derivative along time at the part theta of the step.
-func (p *polynomial) speed(dst []float64, theta float64) {
-	n := p.n
-	dst = dst[:n]
-	clear(dst)
-	for k := p.degree; k >= 1; k-- {
-		c := p.c[k*n : k*n+n]
-		for i := range dst {
-			dst[i] = dst[i]*theta + float64(k)*c[i]
+// unnest writes the coefficients of powers of θ of
+// r0 + θ(r1 + ϑ(r2 + θ(r3 + ϑ(r4 + … )))), ϑ = 1-θ, into b, which has the
+// length of r: the form in which Hairer's programs keep a dense output.
+func unnest(b, r []float64) {
+	clear(b)
+	last := len(r) - 1
+	b[0] = r[last]
+	for k := last - 1; k >= 0; k-- {
+		if k%2 == 0 { // times θ
+			copy(b[1:], b[:last])
+			b[0] = 0
+		} else { // times 1-θ
+			for j := last; j > 0; j-- {
+				b[j] -= b[j-1]
+			}
 		}
+		b[0] += r[k]
 	}
-	for i := range dst {
-		dst[i] /= p.h
+}
+
+// hermite makes p the cubic through two states with their rates.
+func (p *polynomial) hermite(t, h float64, y0, f0, y1, f1 []float64) {
+	n := len(y0)
+	c := p.reset(t, h, n, 3)
+	for i := range y0 {
+		d := y1[i] - y0[i]
+		c[i] = y0[i]
+		c[n+i] = h * f0[i]
+		c[2*n+i] = 3*d - h*(2*f0[i]+f1[i])
+		c[3*n+i] = h*(f0[i]+f1[i]) - 2*d
 	}
 }

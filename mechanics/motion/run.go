@@ -101,14 +101,22 @@ func (r *Run) AtInto(dst []float64, t float64) error {
 			return err
 		}
 	}
+	if _, ok := r.redo.(denser); !ok {
+		// no polynomial, but a shorter step is as good
+		r.redo.begin(r.T[i], r.left(i))
+		r.redo.attempt(t - r.T[i])
+		r.redo.accept(t)
+		_, y := r.redo.state()
+		copy(dst, y)
+		return nil
+	}
 	r.inside.at(dst, (t-r.inside.t)/r.inside.h)
 	return nil
 }
 
 // open integrates step i again and keeps its inside.
 func (r *Run) open(i int) error {
-	k := sort.Search(len(r.marks), func(k int) bool { return r.marks[k].step > i }) - 1
-	m := r.marks[k]
+	m := r.marks[r.markOf(i)]
 	if r.redo == nil || r.doing != m.method {
 		st, err := r.reopen(m.method)
 		if err != nil {
@@ -116,16 +124,28 @@ func (r *Run) open(i int) error {
 		}
 		r.redo, r.doing = st, m.method
 	}
-	y := r.Y[i]
-	if m.step == i && m.y != nil {
-		y = m.y
+	if d, ok := r.redo.(denser); ok {
+		r.redo.begin(r.T[i], r.left(i))
+		r.redo.attempt(r.T[i+1] - r.T[i])
+		r.redo.accept(r.T[i+1])
+		d.dense(&r.inside)
 	}
-	r.redo.begin(r.T[i], y)
-	r.redo.attempt(r.T[i+1] - r.T[i])
-	r.redo.accept(r.T[i+1])
-	r.redo.dense(&r.inside)
 	r.at = i
 	return nil
+}
+
+// markOf returns the mark by which step i was made.
+func (r *Run) markOf(i int) int {
+	return sort.Search(len(r.marks), func(k int) bool { return r.marks[k].step > i }) - 1
+}
+
+// left returns the state from which step i started: that of the knot, or what
+// an event left there.
+func (r *Run) left(i int) []float64 {
+	if m := r.marks[r.markOf(i)]; m.step == i && m.y != nil {
+		return m.y
+	}
+	return r.Y[i]
 }
 
 // Sample returns n states at equal intervals of time, from the start to the

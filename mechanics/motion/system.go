@@ -21,8 +21,9 @@ type Jacobian interface {
 // A Series gives the Taylor coefficients of the motion through a state.
 type Series interface {
 	// Series writes into dst[k*Dim+i] the coefficient of (s-t)^k in the i-th
-	// component of the motion y(s) with y(t) = y, for k from 0 to order.
-	Series(dst []float64, order int, t float64, y []float64)
+	// component of the motion y(s) with y(t) = y, for k from 0 to order. It
+	// returns an error if the right-hand side has no series.
+	Series(dst []float64, order int, t float64, y []float64) error
 }
 
 // An Accelerator is a system of second order whose accelerations do not depend
@@ -45,6 +46,11 @@ type Separable interface {
 // An Energetic system knows its energy in J; a run then reports its drift.
 type Energetic interface {
 	Energy(t float64, y []float64) float64
+}
+
+// A Copier makes copies of a system that may be used at the same time.
+type Copier interface {
+	Copy() System
 }
 
 // A Constrained system knows functions that stay at zero (the length of a rod

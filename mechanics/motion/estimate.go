@@ -1,0 +1,247 @@
+package motion
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// ErrAccuracy is wrapped by the error of a run that could not reach the
+// accuracy asked for.
+var ErrAccuracy = errors.New("the accuracy asked for is out of reach")
+
+// contrast is how many times smaller the error of a checking run is made than
+// that of the run it checks, so that their difference is the latter's error;
+// stride is how many times smaller a refinement on the way to an accuracy makes
+// it.
+const (
+	contrast = 10
+	stride   = 16
+)
+
+// confused is the difference of two runs, relative to 1 + |y|, above which the
+// error no longer follows the power law of small errors.
+const confused = 0.03
+
+// refinement returns the ratio of the numbers of steps at which the errors of
+// a method of order p differ by the factor, at most 2.
+func refinement(factor float64, p int) float64 {
+	return math.Min(2, math.Pow(factor, 1/float64(p)))
+}
+
+// apart returns the largest |a-b|/(1+|b|).
+func apart(a, b []float64) float64 {
+	worst := 0.0
+	for i, v := range a {
+		if d := math.Abs(v-b[i]) / (1 + math.Abs(b[i])); !(d <= worst) {
+			worst = d
+		}
+	}
+	return worst
+}
+
+// byMesh reports whether the run's error may be found from a run over a mesh
+// of the same shape: not where an event changed the state or ended the run,
+// and not for the implicit method, whose order depends on stiffness.
+func (j *journey) byMesh() bool {
+	for _, e := range j.options.Events {
+		if e.Then != nil || e.Stop {
+			return false
+		}
+	}
+	return j.method != Radau && len(j.run.marks) == 1
+}
+
+// check estimates the error of the journey's finished run by a finer one.
+func (j *journey) check() error {
+	if len(j.ends) < 2 {
+		j.run.Error, j.run.Errors = 0, make([]float64, j.system.Dim())
+		return nil
+	}
+	o := *j.options
+	o.EndOnly, o.Energy, o.Unchecked = true, nil, true
+	const tighter = 30
+	law := tighter / 3.0 // of tolerances: the error goes with a power 0.7 to 1
+	var better *Run
+	var err error
+	if j.byMesh() {
+		o.Events = nil
+		n, p := len(j.ends)-1, j.stepper.order()
+		finer := int(math.Ceil(float64(n) * refinement(contrast, p)))
+		law = math.Pow(float64(finer)/float64(n), float64(p))
+		better, err = along(j.system, j.run.Y[0], &o, j.method, similar(j.ends, finer))
+	} else {
+		o.looser = 1.0 / tighter
+		better, err = integrate(j.system, j.run.Y[0], j.run.T[0], j.to, &o)
+	}
+	if better != nil {
+		j.run.Evaluations += better.Evaluations
+		j.run.Jacobians += better.Jacobians
+	}
+	if err != nil {
+		return err
+	}
+	j.run.setErrors(better.End(), 1-1/law)
+	if j.run.Error > confused {
+		j.run.Warnings = append(j.run.Warnings, "the motion is so sensitive, or the tolerance so coarse, that the end state means little: tighten the tolerance or ask for an Accuracy")
+	}
+	return nil
+}
+
+// setErrors sets the estimated errors of r to part of its distance from another
+// end state.
+func (r *Run) setErrors(other []float64, part float64) {
+	y := r.End()
+	r.Errors = make([]float64, len(y))
+	r.Error = 0
+	for i := range y {
+		r.Errors[i] = math.Abs(other[i]-y[i]) / part
+		r.Error = math.Max(r.Error, r.Errors[i]/(1+math.Abs(y[i])))
+	}
+}
+
+// along integrates over a given mesh.
+func along(s System, y []float64, o *Options, m Method, ends mesh) (*Run, error) {
+	o.Method = m
+	j, err := newJourney(s, y, ends.from, ends.end(ends.n-1), o)
+	if err != nil {
+		return nil, err
+	}
+	err = j.march(ends)
+	j.finish()
+	return j.run, err
+}
+
+// passes bounds how often a run is refined towards an accuracy.
+const passes = 8
+
+// accurately makes runs of increasing care until the estimated error is at
+// most what is asked.
+func accurately(s System, y []float64, from, to float64, o *Options) (*Run, error) {
+	asked := o.Accuracy
+	pilot := *o
+	pilot.Accuracy, pilot.RelativeEach, pilot.AbsoluteEach = 0, nil, nil
+	pilot.Relative = math.Max(math.Min(asked/10, 1e-8), leastTolerance)
+	if firstMethod(s, o) == Nystrom12 {
+		pilot.Relative = math.Max(math.Min(asked, 1e-7), leastTolerance)
+	}
+	pilot.Absolute = pilot.Relative
+	spent := 0
+	for range passes {
+		j, err := newJourney(s, y, from, to, &pilot)
+		if err != nil {
+			return nil, err
+		}
+		if !j.eventful() {
+			j.watchers, j.options.Events = nil, nil
+		}
+		if from != to {
+			err = j.travel(from)
+		}
+		j.finish()
+		pilot.Events = o.Events
+		j.run.Evaluations += spent
+		if err != nil || len(j.ends) < 2 {
+			j.run.Error, j.run.Errors = 0, make([]float64, len(y))
+			return j.run, err
+		}
+		var run *Run
+		if j.byMesh() {
+			run, err = refine(j, o, asked)
+		} else {
+			run, err = tighten(j, o, asked)
+		}
+		if run == nil || !errors.Is(err, errConfused) {
+			return run, err
+		}
+		spent = run.Evaluations
+		pilot.Relative = math.Max(pilot.Relative/100, leastTolerance)
+		pilot.Absolute = pilot.Relative
+	}
+	return nil, fmt.Errorf("motion: %w: the motion is too sensitive to its start over %g s: shorten the run or ask for less than %g", ErrAccuracy, math.Abs(to-from), asked)
+}
+
+// leastTolerance is the tightest tolerance that float64 serves.
+const leastTolerance = 2e-15
+
+// errConfused says that the error does not follow the law of small errors yet.
+var errConfused = errors.New("errors are not small yet")
+
+// eventful reports whether events end the run or change its state.
+func (j *journey) eventful() bool {
+	for _, e := range j.options.Events {
+		if e.Then != nil || e.Stop {
+			return true
+		}
+	}
+	return false
+}
+
+// refine runs over ever finer meshes of the pilot's shape. On such meshes the
+// error of a method of order p falls as the p-th power of the number of steps,
+// with little else: two runs tell the error of both, and which mesh is needed.
+func refine(pilot *journey, o *Options, asked float64) (*Run, error) {
+	p := float64(pilot.stepper.order())
+	worse, n, spent := pilot.run.End(), len(pilot.ends)-1, pilot.run.Evaluations
+	finer := int(math.Ceil(float64(n) * refinement(stride, pilot.stepper.order())))
+	before := math.Inf(1) // estimate of the last pass
+	for range passes {
+		full := *o
+		run, err := along(pilot.system, pilot.run.Y[0], &full, pilot.method, similar(pilot.ends, finer))
+		if err != nil || run == nil {
+			return run, err
+		}
+		spent += run.Evaluations
+		run.Evaluations = spent
+		law := math.Pow(float64(finer)/float64(n), p)
+		difference := apart(worse, run.End())
+		if difference > confused {
+			return run, errConfused
+		}
+		run.setErrors(worse, law-1)
+		if stuck := before / 30; run.Error > before || difference > 30*before && run.Error < stuck {
+			// the difference is rounding, which no finer mesh removes
+			run.setErrors(worse, 1)
+			if run.Error > asked {
+				return run, fmt.Errorf("motion: %w: rounding leaves an error of about %.1e where %.1e was asked: ask for less or shorten the run", ErrAccuracy, run.Error, asked)
+			}
+			return run, nil
+		}
+		if run.Error <= asked/1.8 {
+			return run, nil
+		}
+		before = run.Error
+		worse, n = run.End(), finer
+		finer = int(math.Ceil(float64(n) * math.Max(1.1, math.Pow(run.Error/(asked/5), 1/p))))
+	}
+	return nil, fmt.Errorf("motion: %w after %d refinements: ask for less than %g", ErrAccuracy, passes, asked)
+}
+
+// tighten runs with ever tighter tolerances.
+func tighten(pilot *journey, o *Options, asked float64) (*Run, error) {
+	full := *o
+	full.Accuracy, full.RelativeEach, full.AbsoluteEach = 0, nil, nil
+	worse, tolerance, spent := pilot.run.End(), pilot.relative[0], pilot.run.Evaluations
+	for range passes {
+		next := math.Max(leastTolerance, tolerance/stride)
+		full.Relative, full.Absolute = next, next
+		run, err := integrate(pilot.system, pilot.run.Y[0], pilot.run.T[0], pilot.to, &full)
+		if err != nil {
+			return run, err
+		}
+		spent += run.Evaluations
+		run.Evaluations = spent
+		if apart(worse, run.End()) > confused {
+			return run, errConfused
+		}
+		run.setErrors(worse, math.Pow(tolerance/next, 0.8))
+		if run.Error <= asked/4 {
+			return run, nil
+		}
+		if next == leastTolerance {
+			return run, fmt.Errorf("motion: %w: the estimated error is %.1e where %.1e was asked: ask for less or shorten the run", ErrAccuracy, run.Error, asked)
+		}
+		worse, tolerance = run.End(), next
+	}
+	return nil, fmt.Errorf("motion: %w after %d passes: ask for less than %g", ErrAccuracy, passes, asked)
+}
