@@ -28,6 +28,9 @@ type Options struct {
 	Ranges map[string]Range   // by symbol; Default for others
 	Fixed  map[string]float64 // symbols with one value
 	Seed   uint64             // of the random points; the same seed gives the same points
+	// Where holds conditions: only points at which each of them is positive are
+	// looked at.
+	Where []expr.Expr
 	// Points is at how many points both sides must have been seen to agree,
 	// 0 for a number that fits the expressions (12 to 64).
 	Points int
@@ -65,7 +68,7 @@ func Compare(a, b expr.Expr, o Options) Result {
 	if a.Equal(b) {
 		return Result{Verdict: Same}
 	}
-	c := comparison{p: compile(a, b), o: o}
+	c := comparison{p: compile(append([]expr.Expr{a, b}, o.Where...)...), o: o}
 	return c.run()
 }
 
@@ -175,6 +178,11 @@ func (c *comparison) need() int {
 // at compares the sides at the values drawn.
 func (c *comparison) at(inner bool) (r Result, done bool) {
 	c.p.evalFloat(c.values, c.floats)
+	for _, k := range c.p.outputs[2:] {
+		if w := c.floats[k]; w.s != fine || w.v <= w.e {
+			return r, false
+		}
+	}
 	a, b := c.floats[c.p.outputs[0]], c.floats[c.p.outputs[1]]
 	switch {
 	case a.s == undefined && b.s == undefined:

@@ -247,7 +247,7 @@ func (p *parser) timeDerivative(t token, e expr.Expr) (expr.Expr, *SyntaxError) 
 	if e.Kind() == expr.KindSymbol && (p.lex.varies(e.Name()) || p.lex.any() || p.lex.open) && e.Name() != expr.TimeName {
 		return expr.Sym(e.Name() + "'"), nil
 	}
-	e = p.defined(e)
+	e = p.defined(e, "")
 	var varying []string
 	for _, name := range e.Symbols() {
 		if p.lex.varies(name) || p.fresh[name] {
@@ -264,22 +264,29 @@ func (p *parser) partialDerivative(t token, e expr.Expr, along string) (expr.Exp
 	if p.lex.known != nil && !p.lex.open && !p.lex.knows(along) {
 		return e, p.fail(t.at, along+" is not a symbol here", "", "")
 	}
-	e = p.defined(e)
+	e = p.defined(e, along)
 	if e.Kind() == expr.KindSymbol && e.Name() != along {
 		return e, p.fail(t.at, "how "+e.Name()+" depends on "+along+" is not known", "", "write "+e.Name()+" out")
 	}
 	return e.Diff(along), nil
 }
 
-// defined replaces symbols by their definitions, and those in turn.
-func (p *parser) defined(e expr.Expr) expr.Expr {
+// defined replaces symbols and their time derivatives by their definitions,
+// and those in turn, except for the symbol along which is differentiated.
+func (p *parser) defined(e expr.Expr, except string) expr.Expr {
 	const deep = 12 // definitions in a row; a circle ends here
 	for range deep {
 		values := map[string]expr.Expr{}
 		for _, name := range e.Symbols() {
-			if d, ok := p.lex.definitions[name]; ok {
-				values[name] = d
+			base := strings.TrimRight(name, "'")
+			d, ok := p.lex.definitions[base]
+			if !ok || name == except || d.Has(except) && base == strings.TrimRight(except, "'") {
+				continue
 			}
+			for range len(name) - len(base) {
+				d = d.TimeDiff(p.lex.timeList...)
+			}
+			values[name] = d
 		}
 		if len(values) == 0 || e.Size() > maxDerivativeSize {
 			break

@@ -1,0 +1,200 @@
+package derivation
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"counterpoise/mechanics/expr"
+)
+
+// agrees reports whether two sides agree to the order that is allowed in the
+// small quantities. Sides are given resolved; written are the sides as they
+// stand in the line.
+//
+// The small symbols and their time derivatives are scaled down together, and
+// the order at which the difference vanishes is measured. It must be beyond the
+// allowed order, beyond the order of the leading terms, and beyond the highest
+// order that a side written as a polynomial shows.
+func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
+	small := b.smallSymbols(s)
+	if len(small) == 0 {
+		return false
+	}
+	terms := append(termsOf(x), termsOf(y)...)
+	ranges := b.ranges()
+	names := append(x.Symbols(), y.Symbols()...)
+	for _, t := range terms {
+		names = append(names, t.Symbols()...)
+	}
+	slices.Sort(names)
+	names = slices.Compact(names)
+	random := rand.New(rand.NewPCG(b.c.p.Seed, 7))
+	const points, need = 12, 3
+	good := 0
+	for range points {
+		values := map[string]float64{}
+		for _, name := range names {
+			r, ok := ranges[name]
+			switch {
+			case small[base(name)]:
+				r.From, r.To = 0.3, 1
+			case !ok:
+				r.From, r.To = 0.1, 10
+			}
+			values[name] = r.From + random.Float64()*(r.To-r.From)
+			if small[base(name)] && random.IntN(2) == 0 {
+				values[name] = -values[name]
+			}
+		}
+		verdict, ok := b.orderAt(small, x, y, terms, values, l)
+		if !ok {
+			continue
+		}
+		if !verdict {
+			return false
+		}
+		if good++; good == need {
+			return true
+		}
+	}
+	return false
+}
+
+// smallSymbols are the small quantities by name, with those in terms of which
+// one was solved.
+func (b *board) smallSymbols(s *system) map[string]bool {
+	small := map[string]bool{}
+	for name := range b.c.small {
+		small[name] = true
+		v, ok := s.values[name]
+		if !ok {
+			continue
+		}
+		for _, other := range v.Symbols() {
+			if b.varies[base(other)] {
+				small[base(other)] = true
+			}
+		}
+	}
+	return small
+}
+
+// orderAt measures the order of the difference at one point. It reports ok =
+// false where the sides have no value.
+func (b *board) orderAt(small map[string]bool, x, y expr.Expr, terms []expr.Expr, values map[string]float64, l link) (verdict, ok bool) {
+	const steps = 3
+	var gap, size [steps]float64
+	for i := range steps {
+		here := make(map[string]float64, len(values))
+		scale := 0.04 * math.Pow(0.5, float64(i))
+		for name, v := range values {
+			if small[base(name)] {
+				v *= scale
+			}
+			here[name] = v
+		}
+		p, err := x.Eval(here)
+		q, err2 := y.Eval(here)
+		if err != nil || err2 != nil {
+			return false, false
+		}
+		gap[i] = math.Abs(p - q)
+		size[i] = max(math.Abs(p), math.Abs(q))
+		for _, t := range terms {
+			if v, err := t.Eval(here); err == nil {
+				size[i] = max(size[i], math.Abs(v))
+			}
+		}
+	}
+	last, before := steps-1, steps-2
+	const noise = 1e-11 // of the terms, in float64
+	if gap[last] <= noise*size[last] {
+		return true, true
+	}
+	lead := math.Round(math.Log2(size[before] / size[last]))
+	gone := math.Log2(gap[before] / gap[last])
+	if size[last] == 0 {
+		return true, true
+	}
+	need := max(float64(b.c.order), lead, float64(shownOrder(l, small)))
+	if l.relation == "≈" && (l.a.IsZero() || l.b.IsZero()) && len(terms) <= 2 {
+		need = float64(b.c.order) // a term of higher order is left out as a whole
+	}
+	const blur = 0.35 // the order is seen at finite values
+	return gone >= need+1-blur, true
+}
+
+// termsOf are the terms of a sum, multiplied out once.
+func termsOf(e expr.Expr) []expr.Expr {
+	if e.Kind() != expr.KindSum {
+		const worth = 400 // nodes up to which multiplying out is cheap
+		if e.Size() < worth {
+			if x := e.Expand(); x.Kind() == expr.KindSum {
+				return x.Args()
+			}
+		}
+		return []expr.Expr{e}
+	}
+	return e.Args()
+}
+
+// shownOrder is the highest order in the small quantities that a side which is
+// a polynomial in them shows, 0 if neither side is one.
+func shownOrder(l link, small map[string]bool) int {
+	a, aOK := degree(l.a, small)
+	c, cOK := degree(l.b, small)
+	switch {
+	case aOK && cOK:
+		return min(a, c)
+	case aOK:
+		return a
+	case cOK:
+		return c
+	}
+	return 0
+}
+
+// degree is the degree of e in the small symbols, if e is a polynomial in
+// them.
+func degree(e expr.Expr, small map[string]bool) (n int, ok bool) {
+	switch e.Kind() {
+	case expr.KindSymbol:
+		if small[base(e.Name())] {
+			return 1, true
+		}
+		return 0, true
+	case expr.KindNumber, expr.KindConstant:
+		return 0, true
+	case expr.KindSum, expr.KindProduct:
+		for _, a := range e.Args() {
+			d, ok := degree(a, small)
+			if !ok {
+				return 0, false
+			}
+			if e.Kind() == expr.KindSum {
+				n = max(n, d)
+			} else {
+				n += d
+			}
+		}
+		return n, true
+	case expr.KindPower:
+		args := e.Args()
+		d, ok := degree(args[0], small)
+		x, whole := args[1].Integer()
+		if d == 0 && ok {
+			return 0, true
+		}
+		if !ok || !whole || x < 0 || x > 20 {
+			return 0, false
+		}
+		return d * int(x), true
+	}
+	for _, name := range e.Symbols() {
+		if small[base(name)] {
+			return 0, false
+		}
+	}
+	return 0, true
+}

@@ -1,0 +1,18 @@
+// Package derivation judges lines of mathematics: are they a derivation?
+//
+// A student writes statements, one a line; chains of equalities are allowed.
+// Certain statements are given. Each line is judged against what stands, that
+// is, what is given and the good lines before it: it is given, or it defines a
+// new symbol, or it follows (it is true wherever all that stands is true, time
+// derivatives included), or it agrees to the order that is allowed in small
+// quantities, or it does not follow, which is shown by numbers.
+//
+// What stands is solved for some of its symbols, step by step and exactly; the
+// others stay free. A line is then put in terms of the free symbols and its two
+// sides are compared by package equal at points inside the symbols' ranges.
+//
+// After a line that does not follow, the rest is judged both from what stands
+// without it and from it, so that one slip costs once.
+//
+// Quantities are pure numbers here, in SI.
+package derivation

@@ -1,0 +1,369 @@
+package derivation
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
+	"counterpoise/mechanics/expr/typeset"
+)
+
+// A Status is what a line is found to be.
+type Status string
+
+const (
+	Follows      Status = "follows"
+	Given        Status = "given"
+	Defines      Status = "defines"
+	Approximates Status = "approximates"
+	Not          Status = "does not follow"
+	Unreadable   Status = "unreadable"
+)
+
+// A Line is the judgement of one line.
+type Line struct {
+	Text   string // as written
+	Status Status
+	Say    string // to the student, in plain words
+	TeX    string // as read
+	Caret  string // Unreadable: the line with a mark under the place
+	// At is a state in which everything that stands holds and the line does
+	// not, with Left and Right, the values of its sides there.
+	At          map[string]float64
+	Left, Right float64
+	Slip        string // the slip that explains it, if one was found
+	// FromSlip says that the line follows only from a line that does not.
+	FromSlip bool
+	// Leap says that the line is true, but not shown by what stands.
+	Leap bool
+	// Doubt says that the line could not be decided; a person has to look.
+	Doubt bool
+}
+
+// A Report is the judgement of a derivation.
+type Report struct {
+	Lines      []Line
+	FirstBad   int    // index of the first line that does not follow, -1 if none
+	Reached    bool   // the target stands as a good line
+	Milestones []bool // which of them stand as good lines
+	Marks, Of  float64
+	// Leap says that the target was reached without any milestone before it.
+	Leap bool
+}
+
+// Judge judges a text, one statement a line.
+func (c *Checker) Judge(text string) Report {
+	return c.JudgeLines(strings.Split(text, "\n"))
+}
+
+// JudgeLines judges lines. Empty ones and comments (#) are passed over.
+func (c *Checker) JudgeLines(lines []string) Report {
+	j := newJudge(c)
+	r := Report{FirstBad: -1, Milestones: make([]bool, len(c.milestones))}
+	for _, text := range lines {
+		if isComment(text) {
+			continue
+		}
+		if len(r.Lines) == MaxLines {
+			r.Lines = append(r.Lines, Line{Text: text, Status: Unreadable, Say: fmt.Sprintf("Only the first %d lines are read: leave out what is not needed.", MaxLines)})
+			break
+		}
+		line := j.line(text)
+		if line.Status == Not && !line.Doubt && r.FirstBad < 0 {
+			r.FirstBad = len(r.Lines)
+		}
+		r.Lines = append(r.Lines, line)
+	}
+	j.mark(&r)
+	return r
+}
+
+// A judge goes through the lines.
+type judge struct {
+	c      *Checker
+	board  *board // what stands truly
+	truth  *board // the same with what the milestones and the target say
+	wrong  []standing
+	recent []standing // the last lines, good or not
+	number int
+	last   *expr.Expr // right side of the last line, for a line that begins with =
+	good   []standing // links of good lines
+	cache  map[string]*system
+	small  bool // a line with ≈ stands: later ones may use it with =
+}
+
+// A trial is a statement judged, with what would stand after it.
+type trial struct {
+	line          Line
+	board, truth  *board
+	wrong, recent []standing
+	good          []standing
+	last          expr.Expr
+	changed       bool // the boards are new
+}
+
+func newJudge(c *Checker) *judge {
+	j := &judge{c: c, board: newBoard(c), cache: map[string]*system{}}
+	for _, l := range c.given {
+		j.board.stand(l, 0)
+	}
+	j.board.settle()
+	j.truth = j.board
+	for _, l := range append(slices.Clone(c.milestones), optional(c.target)...) {
+		if !l.equation() {
+			continue
+		}
+		if v, _ := j.holds(j.truth, l); v == yes || v == nearly {
+			continue
+		}
+		if j.truth == j.board {
+			j.truth = j.board.clone()
+		}
+		j.truth.stand(l, 0)
+		j.truth.settle()
+		clear(j.cache)
+	}
+	return j
+}
+
+func optional(l *link) []link {
+	if l == nil {
+		return nil
+	}
+	return []link{*l}
+}
+
+// settle finds out which symbols change with time.
+func (b *board) settle() {
+	for range 8 {
+		changed := false
+		for _, s := range b.standing {
+			for _, pair := range [2][2]expr.Expr{{s.a, s.b}, {s.b, s.a}} {
+				if name := pair[0].Name(); pair[0].Kind() == expr.KindSymbol && !b.varies[base(name)] && s.equation() && b.moving(pair[1]) && b.mayVary(name) {
+					b.varies[base(name)], changed = true, true
+				}
+			}
+		}
+		if !changed {
+			return
+		}
+	}
+}
+
+// mayVary reports whether a symbol may be found to change with time: one that
+// the problem gives a range of one sign and no derivative is taken to be a
+// constant only if it is not the value of something that moves.
+func (b *board) mayVary(name string) bool { return name != expr.TimeName }
+
+type answer uint8
+
+const (
+	no answer = iota
+	yes
+	nearly // to the order allowed
+	unsure
+)
+
+// system solves what stands on a board, with the derivatives that are wanted.
+func (j *judge) system(b *board, list []standing, tag string, wanted []string) *system {
+	var key strings.Builder
+	key.WriteString(tag)
+	for _, name := range wanted {
+		if primes(name) > 0 {
+			key.WriteString(" " + name)
+		}
+	}
+	if s, ok := j.cache[key.String()]; ok {
+		return s
+	}
+	s := b.solve(b.equations(list, wanted))
+	for _, k := range list {
+		if c, ok := condition(k.link); ok {
+			s.where = append(s.where, s.resolve(c))
+		}
+	}
+	for name, v := range s.values {
+		if r, ok := b.c.rangeOf(name); ok && r.From > 0 {
+			s.where = append(s.where, v)
+		}
+	}
+	slices.SortFunc(s.where, func(a, b expr.Expr) int { return a.Compare(b) })
+	j.cache[key.String()] = s
+	return s
+}
+
+func (c *Checker) rangeOf(name string) (equal.Range, bool) {
+	for n, r := range c.p.Ranges {
+		if expr.Canonical(n) == name {
+			return r, true
+		}
+	}
+	return equal.Range{}, false
+}
+
+// condition is an inequality as something that is positive.
+func condition(l link) (expr.Expr, bool) {
+	switch l.relation {
+	case "<", "≤":
+		return expr.Sub(l.b, l.a), true
+	case ">", "≥":
+		return expr.Sub(l.a, l.b), true
+	}
+	return expr.Expr{}, false
+}
+
+func wantedBy(l link) []string {
+	names := append(l.a.Symbols(), l.b.Symbols()...)
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+// holds reports whether a link is true wherever all that stands on the board
+// is, with a counterexample where it is not.
+func (j *judge) holds(b *board, l link) (answer, equal.Result) {
+	tag := "board"
+	if b == j.truth && b != j.board {
+		tag = "truth"
+	}
+	s := j.system(b, b.standing, tag, wantedBy(l))
+	return j.holdsIn(b, s, l)
+}
+
+func (j *judge) holdsIn(b *board, s *system, l link) (answer, equal.Result) {
+	x, y := s.resolve(l.a), s.resolve(l.b)
+	o := b.options(s)
+	if !l.equation() {
+		return inequality(x, y, l.relation, o)
+	}
+	r := equal.Compare(x, y, o)
+	switch r.Verdict {
+	case equal.Same:
+		return yes, r
+	case equal.Undecided:
+		return unsure, r
+	}
+	if b.agrees(s, x, y, l) {
+		return nearly, r
+	}
+	return no, r
+}
+
+// inequality looks for a point at which an inequality fails.
+func inequality(x, y expr.Expr, relation string, o equal.Options) (answer, equal.Result) {
+	if relation == "≠" {
+		r := equal.Compare(x, y, o)
+		if r.Verdict == equal.Different {
+			return yes, r
+		}
+		return no, r
+	}
+	d := expr.Sub(y, x)
+	if relation == ">" || relation == "≥" {
+		d = expr.Neg(d)
+	}
+	// d must be positive: where -d is positive, compare with something that it
+	// is not, which gives a point if there is one.
+	o.Where = append(slices.Clone(o.Where), expr.Neg(d))
+	r := equal.Compare(expr.Int(1), expr.Add(expr.Int(2), expr.Mul(expr.Int(0), d), anySymbol(d)), o)
+	if r.Verdict == equal.Different {
+		return no, r
+	}
+	return yes, equal.Result{}
+}
+
+// anySymbol keeps the symbols of e in play.
+func anySymbol(e expr.Expr) expr.Expr {
+	var out []expr.Expr
+	for _, name := range e.Symbols() {
+		out = append(out, expr.Pow(expr.Sym(name), expr.Int(2)))
+	}
+	return expr.Add(out...)
+}
+
+// line judges one line and lets it stand if it is good.
+func (j *judge) line(text string) Line {
+	j.number++
+	out := Line{Text: strings.TrimSpace(text)}
+	isName := func(word string) bool { return j.board.known[expr.Canonical(word)] }
+	cleaned := clean(text, isName)
+	if name, ok := saysSmall(cleaned); ok && j.c.small[expr.Canonical(name)] {
+		out.Status, out.Say = Given, "That is given."
+		return out
+	}
+	status := Status("")
+	for _, part := range parts(cleaned) {
+		one := j.part(part)
+		one.Text = out.Text
+		if status == "" || worse(one.Status, status) {
+			tex := out.TeX
+			out, status = one, one.Status
+			if tex != "" && one.TeX != "" {
+				out.TeX = tex + `,\quad ` + one.TeX
+			}
+		} else if one.TeX != "" {
+			out.TeX += `,\quad ` + one.TeX
+		}
+	}
+	return out
+}
+
+// saysSmall reads "small θ" and its like.
+func saysSmall(text string) (name string, ok bool) {
+	m := tiny.FindStringSubmatch(text)
+	if m == nil {
+		return "", false
+	}
+	return m[1] + m[2] + m[3], true
+}
+
+// worse orders statuses: the line says the worst of its links.
+func worse(a, b Status) bool {
+	rank := func(s Status) int {
+		return slices.Index([]Status{Given, Follows, Defines, Approximates, Not, Unreadable}, s)
+	}
+	return rank(a) > rank(b)
+}
+
+// part judges one statement.
+func (j *judge) part(text string) Line {
+	text = steadyText(text)
+	joined := continues(text) && j.last != nil
+	source := text
+	if joined {
+		source = "0 " + strings.TrimLeft(strings.TrimSpace(text), "&")
+	}
+	readings, err := j.board.read(source)
+	if err != nil {
+		return unreadable(text, source, err)
+	}
+	var best Line
+	var chosen *trial
+	for i, s := range readings {
+		if joined {
+			s.Sides[0] = *j.last
+		}
+		if len(s.Sides) < 2 {
+			if i == 0 {
+				best = Line{Status: Unreadable, Say: "A line needs a relation, such as =, between two sides.", TeX: typeset.TeXOf(s.Sides, nil)}
+			}
+			continue
+		}
+		if len(s.Sides) > MaxSides {
+			return Line{Status: Unreadable, Say: fmt.Sprintf("This chain has more than %d sides: write it on several lines.", MaxSides)}
+		}
+		t := j.try(s)
+		t.line.TeX = typeset.TeXOf(s.Sides, s.Relations)
+		if chosen == nil || worse(best.Status, t.line.Status) && t.line.Status != Defines {
+			best, chosen = t.line, t
+		}
+		if best.Status != Not && best.Status != Unreadable {
+			break
+		}
+	}
+	if chosen != nil {
+		j.commit(chosen)
+	}
+	return best
+}

@@ -1,0 +1,295 @@
+package derivation
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
+	"counterpoise/mechanics/expr/parse"
+	"counterpoise/mechanics/quantity"
+)
+
+// try judges a statement link by link. Nothing stands before it is committed.
+func (j *judge) try(s parse.Statement) *trial {
+	t := &trial{board: j.board, truth: j.truth, last: s.Sides[len(s.Sides)-1]}
+	links := linksOf(s)
+	for i, l := range links {
+		one := j.link(t, l)
+		if len(links) > 1 && one.Status == Not {
+			one.Say = fmt.Sprintf("In the step from side %d to side %d: %s", i+1, i+2, one.Say)
+		}
+		if t.line.Status == "" || worse(one.Status, t.line.Status) {
+			t.line = one
+		}
+		here := standing{l, j.number}
+		t.recent = append(t.recent, here)
+		if one.Status == Not && !one.Doubt || one.FromSlip {
+			t.wrong = append(t.wrong, here)
+		} else if one.Status != Not {
+			t.good = append(t.good, here)
+		}
+	}
+	// A longer chain says that each two sides are equal.
+	if t.line.Status != Not && !t.line.FromSlip && s.Lower == nil {
+		for i := range s.Sides {
+			for k := i + 2; k < len(s.Sides); k++ {
+				if !slices.ContainsFunc(s.Relations[i:k], func(r string) bool { return r != "=" && r != "≈" }) {
+					t.good = append(t.good, standing{link{s.Sides[i], s.Sides[k], "="}, j.number})
+				}
+			}
+		}
+	}
+	return t
+}
+
+// commit lets a trial's statement stand.
+func (j *judge) commit(t *trial) {
+	if t.changed {
+		clear(j.cache)
+	}
+	j.board, j.truth = t.board, t.truth
+	j.small = j.small || t.line.Status == Approximates
+	j.wrong = append(j.wrong, t.wrong...)
+	j.good = append(j.good, t.good...)
+	const lately = 6 // links from which the next line may go on after a slip
+	j.recent = append(j.recent, t.recent...)
+	if n := len(j.recent); n > lately {
+		j.recent = j.recent[n-lately:]
+	}
+	j.last = &t.last
+}
+
+// link judges one link against what stands in the trial.
+func (j *judge) link(t *trial, l link) Line {
+	// Boards of a trial that differ from the judge's are not in the cache.
+	cache := j.cache
+	if t.changed {
+		j.cache = map[string]*system{}
+	}
+	defer func() { j.cache = cache }()
+	one := *j
+	one.board, one.truth = t.board, t.truth
+
+	fresh := t.board.fresh(l)
+	v, r := one.holds(t.board, l)
+	switch v {
+	case yes:
+		if j.isGiven(l) {
+			return Line{Status: Given, Say: "That is given."}
+		}
+		return Line{Status: Follows}
+	case nearly:
+		return j.approximation(l)
+	case unsure:
+		if len(fresh) == 0 {
+			return Line{Status: Not, Doubt: true, Say: "This could not be decided (" + r.Reason + "): a person will look at it."}
+		}
+	}
+	if free := t.truth.fresh(l); len(free) > 0 && l.equation() && definable(l, free) {
+		j.stand(t, l, true)
+		return Line{Status: Defines, Say: "This says what " + strings.Join(free, " and ") + " is."}
+	}
+	if t.truth != t.board {
+		switch v, _ := one.holds(t.truth, l); v {
+		case yes:
+			j.stand(t, l, false)
+			if len(fresh) > 0 && definable(l, fresh) {
+				return Line{Status: Defines, Say: "This says what " + strings.Join(fresh, " and ") + " is."}
+			}
+			return Line{Status: Follows, Leap: true, Say: "This is true, but what stands above does not show it."}
+		case nearly:
+			line := j.approximation(l)
+			line.Leap = true
+			return line
+		}
+	}
+	if j.fromWrong(&one, t, l) {
+		return Line{Status: Follows, FromSlip: true, Say: "This follows from a line above that does not hold; the step itself is right."}
+	}
+	return j.wrongLine(&one, t, l, r)
+}
+
+func (j *judge) approximation(l link) Line {
+	if j.small && l.relation == "=" {
+		return Line{Status: Follows, Say: "This holds for small values, as above."}
+	}
+	if l.relation == "≈" {
+		return Line{Status: Approximates, Say: "This agrees for small values, to the order asked."}
+	}
+	return Line{Status: Approximates, Say: "This agrees for small values only: write ≈."}
+}
+
+// stand lets a link that says something new stand in the trial, on the board
+// and, if it is a definition, beside what is true.
+func (j *judge) stand(t *trial, l link, both bool) {
+	same := t.board == t.truth
+	t.board = t.board.clone()
+	t.board.stand(l, j.number)
+	t.board.settle()
+	switch {
+	case same:
+		t.truth = t.board
+	case both:
+		t.truth = t.truth.clone()
+		t.truth.stand(l, j.number)
+		t.truth.settle()
+	}
+	t.changed = true
+}
+
+// isGiven reports whether a link restates a given one.
+func (j *judge) isGiven(l link) bool {
+	o := j.board.options(nil)
+	o.Points = 4
+	for _, g := range j.c.given {
+		if !g.equation() || !l.equation() {
+			if g.relation == l.relation && g.a.Equal(l.a) && g.b.Equal(l.b) {
+				return true
+			}
+			continue
+		}
+		if g.a.Equal(l.a) && g.b.Equal(l.b) || g.a.Equal(l.b) && g.b.Equal(l.a) {
+			return true
+		}
+		if equal.Compare(g.zero(), l.zero(), o).Verdict == equal.Same || equal.Compare(g.zero(), expr.Neg(l.zero()), o).Verdict == equal.Same {
+			return !l.zero().IsZero()
+		}
+	}
+	return false
+}
+
+// definable reports whether a link can be solved for one of the symbols.
+func definable(l link, names []string) bool {
+	for _, side := range [2]expr.Expr{l.a, l.b} {
+		if side.Kind() == expr.KindSymbol && slices.Contains(names, base(side.Name())) {
+			return true
+		}
+	}
+	zero := l.zero()
+	for _, name := range zero.Symbols() {
+		if !slices.Contains(names, base(name)) {
+			continue
+		}
+		if v, _, ok := solveFor(zero, name); ok && !v.IsZero() {
+			return true
+		}
+	}
+	return false
+}
+
+// fromWrong reports whether a link follows from the lines that do not hold:
+// from them with all that stands and does not contradict them, or from the last
+// lines with the definitions.
+func (j *judge) fromWrong(one *judge, t *trial, l link) bool {
+	wrong := append(slices.Clone(j.wrong), t.wrong...)
+	if len(wrong) == 0 {
+		return false
+	}
+	b := t.board.clone()
+	var list []standing
+	for i := len(wrong) - 1; i >= 0; i-- {
+		list = append(list, wrong[i])
+	}
+	for _, s := range list {
+		b.stand(s.link, s.line)
+	}
+	b.settle()
+	for _, lines := range [][]standing{
+		append(slices.Clone(list), t.board.standing...),
+		append(append(slices.Clone(j.recent), t.recent...), j.definitions(t.board)...),
+		append(slices.Clone(list[len(list)-1:]), t.board.standing...),
+	} {
+		s := b.solve(b.equations(lines, wantedBy(l)))
+		for _, k := range lines {
+			if c, ok := condition(k.link); ok {
+				s.where = append(s.where, s.resolve(c))
+			}
+		}
+		if v, _ := one.holdsIn(b, s, l); v == yes || v == nearly {
+			return true
+		}
+	}
+	return false
+}
+
+// definitions are the standing links with a symbol alone on one side.
+func (j *judge) definitions(b *board) (out []standing) {
+	for _, s := range b.standing {
+		if s.relation == "=" && (s.a.Kind() == expr.KindSymbol || s.b.Kind() == expr.KindSymbol) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// wrongLine explains a link that does not follow.
+func (j *judge) wrongLine(one *judge, t *trial, l link, r equal.Result) Line {
+	line := Line{Status: Not, At: r.At, Left: r.A, Right: r.B}
+	if free := t.board.fresh(l); len(free) > 0 && t.truth == t.board {
+		line.Say = "Nothing that stands above says what " + strings.Join(free, " and ") + " is."
+		return line
+	}
+	s := one.system(t.board, t.board.standing, "board", wantedBy(l))
+	if j.c.p.Slip != nil && l.equation() {
+		for _, pair := range [2][2]expr.Expr{{l.a, l.b}, {l.b, l.a}} {
+			if name := j.c.p.Slip(s.resolve(pair[0]), s.resolve(pair[1])); name != "" {
+				line.Slip = name
+				break
+			}
+		}
+	}
+	line.Say = "This does not follow from what stands above."
+	if l.equation() && len(r.At) > 0 && r.A == r.A && r.B == r.B {
+		line.Say = fmt.Sprintf("This does not follow: with %s the left side is %s and the right side %s.", stateText(r.At), round(r.A), round(r.B))
+	} else if !l.equation() && len(r.At) > 0 {
+		line.Say = fmt.Sprintf("This does not follow: it fails with %s.", stateText(r.At))
+	}
+	return line
+}
+
+func round(x float64) string { return quantity.Round(x, 3) }
+
+// stateText lists the values of a state.
+func stateText(at map[string]float64) string {
+	names := make([]string, 0, len(at))
+	for name := range at {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	const most = 8
+	var out []string
+	for i, name := range names {
+		if i == most {
+			out = append(out, "…")
+			break
+		}
+		out = append(out, name+" = "+round(at[name]))
+	}
+	return strings.Join(out, ", ")
+}
+
+// steadyText writes … = const as a derivative along time that is zero.
+func steadyText(text string) string {
+	place := steady.FindStringIndex(text)
+	if place == nil {
+		return text
+	}
+	left := strings.TrimSpace(text[:place[0]])
+	if i := strings.LastIndex(left, "="); i >= 0 {
+		left = left[i+1:]
+	}
+	return "d/dt(" + strings.TrimSpace(left) + ") = 0"
+}
+
+func unreadable(text, source string, err error) Line {
+	line := Line{Status: Unreadable, Say: "This line cannot be read."}
+	var syntax *parse.SyntaxError
+	if errors.As(err, &syntax) {
+		line.Say = "This line cannot be read: " + syntax.Error() + "."
+		line.Caret = syntax.Caret()
+	}
+	return line
+}

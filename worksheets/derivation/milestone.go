@@ -1,0 +1,159 @@
+package derivation
+
+import (
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
+	"slices"
+)
+
+// mark finds the milestones and the target among the good lines.
+func (j *judge) mark(r *Report) {
+	support := false
+	for i, m := range j.c.milestones {
+		r.Of += j.c.p.Milestones[i].Marks
+		if !j.stands(m) {
+			continue
+		}
+		r.Milestones[i] = true
+		r.Marks += j.c.p.Milestones[i].Marks
+		if j.c.target == nil || !j.means(m, *j.c.target) {
+			support = true
+		}
+	}
+	if j.c.target == nil {
+		return
+	}
+	r.Reached = j.stands(*j.c.target)
+	if r.Reached && !support && len(j.c.milestones) > 0 && !j.onlyTarget() {
+		r.Leap = true
+		r.Marks = min(j.c.p.Leap, r.Of)
+	}
+}
+
+// onlyTarget reports whether the target is the only milestone.
+func (j *judge) onlyTarget() bool {
+	for _, m := range j.c.milestones {
+		if !j.means(m, *j.c.target) {
+			return false
+		}
+	}
+	return true
+}
+
+func (j *judge) stands(m link) bool {
+	for _, s := range j.good {
+		if j.means(s.link, m) {
+			return true
+		}
+	}
+	return false
+}
+
+// means reports whether two links say the same, up to a factor that is not
+// zero and the definitions of symbols that only the first uses.
+func (j *judge) means(l, m link) bool {
+	if !m.equation() || !l.equation() {
+		return !m.equation() && !l.equation() && j.sameCondition(l, m)
+	}
+	if l.a.Equal(m.a) && l.b.Equal(m.b) || l.a.Equal(m.b) && l.b.Equal(m.a) {
+		return true
+	}
+	if j.sameZero(l.zero(), m.zero()) {
+		return true
+	}
+	inL := j.spelt(l.zero(), m.zero().Symbols())
+	if j.sameZero(inL, m.zero()) {
+		return true
+	}
+	return j.sameZero(inL, j.spelt(m.zero(), inL.Symbols()))
+}
+
+// spelt replaces the symbols of e that are not among names by their
+// definitions.
+func (j *judge) spelt(e expr.Expr, names []string) expr.Expr {
+	const deep = 8
+	for range deep {
+		values := map[string]expr.Expr{}
+		for _, name := range e.Symbols() {
+			if slices.Contains(names, name) {
+				continue
+			}
+			d, ok := j.board.definitions[base(name)]
+			if !ok {
+				continue
+			}
+			for range primes(name) {
+				d = d.TimeDiff(j.board.moves()...)
+			}
+			values[name] = d
+		}
+		if len(values) == 0 || e.Size() > maxSize {
+			break
+		}
+		e = e.Subs(values)
+	}
+	return e
+}
+
+// sameZero reports whether x and y vanish together: y is solved for a symbol,
+// and x has a simple zero there.
+func (j *judge) sameZero(x, y expr.Expr) bool {
+	if x.IsZero() || y.IsZero() || x.Size() > maxSize || y.Size() > maxSize {
+		return false
+	}
+	b := j.board
+	q := equation{zero: y}
+	names := y.Symbols()
+	slices.SortStableFunc(names, func(a, c string) int { return b.cost(q, a) - b.cost(q, c) })
+	tried := 0
+	for _, name := range names {
+		v, _, ok := solveFor(y, name)
+		if !ok {
+			continue
+		}
+		if tried++; tried > 2 {
+			break
+		}
+		if !x.Has(name) {
+			return false
+		}
+		at := map[string]expr.Expr{name: v}
+		if !b.vanishes(x.Subs(at)) {
+			continue
+		}
+		if !b.vanishes(x.Diff(name).Subs(at)) {
+			return true
+		}
+	}
+	if tried == 0 { // no symbol to solve for: the same up to a number
+		o := b.options(nil)
+		return equal.Compare(x, y, o).Verdict == equal.Same || equal.Compare(x, expr.Neg(y), o).Verdict == equal.Same
+	}
+	return false
+}
+
+// sameCondition reports whether two inequalities hold at the same points.
+func (j *judge) sameCondition(l, m link) bool {
+	x, ok := condition(l)
+	y, ok2 := condition(m)
+	if !ok || !ok2 {
+		return false
+	}
+	o := j.board.options(nil)
+	implies := func(a, b expr.Expr) bool {
+		o := o
+		o.Where = []expr.Expr{a}
+		v, _ := inequality(b, expr.Expr{}, ">", o)
+		return v == yes
+	}
+	return implies(x, y) && implies(y, x) && implies(expr.Neg(x), expr.Neg(y))
+}
+
+func (b *board) moves() []string {
+	var out []string
+	for name := range b.varies {
+		out = append(out, name)
+	}
+	slices.Sort(out)
+	return out
+}

@@ -1,0 +1,253 @@
+package derivation
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
+	"counterpoise/mechanics/expr/parse"
+)
+
+// A Problem is what a derivation starts from and where it leads. The zero
+// value of each field but Given means that there is none.
+type Problem struct {
+	Symbols    []string               // names that have a meaning before the first line
+	Time       []string               // those among them that are functions of time
+	Ranges     map[string]equal.Range // values at which statements are compared, in SI
+	Given      []string               // definitions, laws and constraints that hold
+	Small      []string               // quantities that are small, with their time derivatives
+	Order      int                    // of the small quantities up to which ≈ must agree; 0 means 1
+	Target     string                 // the statement to arrive at
+	Milestones []Milestone            // statements that must appear, in any form
+	Leap       float64                // marks for reaching the target without any milestone before it
+	// Slip, if not nil, names the slip that turns right into wrong, "" if it
+	// recognises none.
+	Slip func(right, wrong expr.Expr) string
+	// Seed of the random points.
+	Seed uint64
+}
+
+// A Milestone is a statement that must appear in a derivation, up to a factor
+// that is not zero.
+type Milestone struct {
+	Line  string
+	Marks float64
+}
+
+// Limits on a derivation, so that it is judged within 50 ms or refused.
+const (
+	// MaxLines is the longest derivation that is read; worksheets ask for 6 to 15.
+	MaxLines = 60
+	// MaxSides is the longest chain on one line.
+	MaxSides = 8
+)
+
+// A Checker is a Problem made ready. It may be used from several goroutines at
+// once.
+type Checker struct {
+	p          Problem
+	given      []link
+	milestones []link
+	target     *link
+	symbols    []string
+	small      map[string]bool
+	order      int
+}
+
+// A link is one relation between two sides: an equation where relation is "="
+// or "≈".
+type link struct {
+	a, b     expr.Expr
+	relation string
+}
+
+// zero is the link as an expression that is to vanish.
+func (l link) zero() expr.Expr { return expr.Sub(l.a, l.b) }
+
+func (l link) equation() bool { return l.relation == "=" || l.relation == "≈" }
+
+// New reads a problem. The error names the statement that cannot be read.
+func New(p Problem) (*Checker, error) {
+	c := &Checker{p: p, order: max(p.Order, 1), small: map[string]bool{}}
+	for _, name := range p.Small {
+		c.small[expr.Canonical(name)] = true
+	}
+	b := newBoard(c)
+	for _, text := range p.Given {
+		text = clean(text, func(word string) bool { return b.known[expr.Canonical(word)] })
+		if name, ok := saysSmall(text); ok {
+			c.small[expr.Canonical(name)] = true
+			b.known[expr.Canonical(name)] = true
+			continue
+		}
+		text = steadyText(text)
+		links, err := c.readTeacher(b, "given", text)
+		if err != nil {
+			return nil, err
+		}
+		for _, l := range links {
+			c.given = append(c.given, l)
+			b.stand(l, 0)
+		}
+	}
+	c.symbols = b.names()
+	for _, m := range p.Milestones {
+		links, err := c.readTeacher(b, "milestone", m.Line)
+		if err != nil {
+			return nil, err
+		}
+		c.milestones = append(c.milestones, links[0])
+	}
+	if p.Target != "" {
+		links, err := c.readTeacher(b, "target", p.Target)
+		if err != nil {
+			return nil, err
+		}
+		c.target = &links[len(links)-1]
+	}
+	return c, nil
+}
+
+func (c *Checker) readTeacher(b *board, field, text string) ([]link, error) {
+	readings, err := b.read(text)
+	if err != nil {
+		return nil, fmt.Errorf("%s %q: %w", field, text, err)
+	}
+	links := linksOf(readings[0])
+	if len(links) == 0 {
+		return nil, fmt.Errorf("%s %q: a statement needs a relation such as =", field, text)
+	}
+	return links, nil
+}
+
+// linksOf takes a chain apart.
+func linksOf(s parse.Statement) []link {
+	var out []link
+	for i, r := range s.Relations {
+		l := link{s.Sides[i], s.Sides[i+1], r}
+		if s.Lower != nil && (r == "=" || r == "≈") && !s.Lower[i+1].Equal(s.Sides[i+1]) {
+			// a = ±b means (a - b)(a + b) = 0
+			l = link{expr.Mul(l.zero(), expr.Sub(s.Lower[i], s.Lower[i+1])), expr.Expr{}, r}
+			if s.Sides[i].Equal(s.Lower[i]) && s.Sides[i+1].Equal(expr.Neg(s.Lower[i+1])) {
+				two := expr.Int(2)
+				l = link{expr.Pow(s.Sides[i], two), expr.Pow(s.Sides[i+1], two), r}
+			}
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// A board holds what stands at one line of a derivation.
+type board struct {
+	c           *Checker
+	standing    []standing
+	known       map[string]bool
+	varies      map[string]bool      // functions of time
+	definitions map[string]expr.Expr // symbols that were given a meaning by = alone
+}
+
+// A standing is a link that stands, and the line that it came from, 0 if it is
+// given.
+type standing struct {
+	link
+	line int
+}
+
+func newBoard(c *Checker) *board {
+	b := &board{c: c, known: map[string]bool{}, varies: map[string]bool{}, definitions: map[string]expr.Expr{}}
+	for _, name := range c.p.Symbols {
+		b.known[expr.Canonical(name)] = true
+	}
+	for _, name := range c.p.Time {
+		b.known[expr.Canonical(name)] = true
+		b.varies[expr.Canonical(name)] = true
+	}
+	for _, name := range c.p.Small {
+		b.known[expr.Canonical(name)] = true
+	}
+	return b
+}
+
+func (b *board) clone() *board {
+	return &board{b.c, slices.Clone(b.standing), maps.Clone(b.known), maps.Clone(b.varies), maps.Clone(b.definitions)}
+}
+
+func (b *board) names() []string { return slices.Sorted(maps.Keys(b.known)) }
+
+func (b *board) read(text string) ([]parse.Statement, error) {
+	return parse.Readings(text, parse.Options{
+		Symbols:     b.names(),
+		Time:        slices.Sorted(maps.Keys(b.varies)),
+		Open:        true,
+		Definitions: b.definitions,
+	})
+}
+
+// stand adds a link to what stands.
+func (b *board) stand(l link, line int) {
+	fresh := b.fresh(l)
+	for _, name := range append(l.a.Symbols(), l.b.Symbols()...) {
+		stem := base(name)
+		if stem != name {
+			b.varies[stem] = true
+		}
+		b.known[stem] = true
+	}
+	b.standing = append(b.standing, standing{l, line})
+	if l.relation != "=" {
+		return
+	}
+	for _, pair := range [2][2]expr.Expr{{l.a, l.b}, {l.b, l.a}} {
+		symbol, value := pair[0], pair[1]
+		if symbol.Kind() != expr.KindSymbol || value.Has(symbol.Name()) {
+			continue
+		}
+		name := symbol.Name()
+		if b.moving(value) && slices.Contains(fresh, name) {
+			b.varies[name] = true
+		}
+		if _, ok := b.definitions[name]; !ok && base(name) == name && !value.Has(name+"'") && (slices.Contains(fresh, name) || line == 0) {
+			b.definitions[name] = value
+		}
+		break
+	}
+}
+
+// moving reports whether an expression changes with time.
+func (b *board) moving(e expr.Expr) bool {
+	for _, name := range e.Symbols() {
+		if b.varies[base(name)] || name == expr.TimeName {
+			return true
+		}
+	}
+	return false
+}
+
+// fresh lists symbols of l about which nothing stands yet.
+func (b *board) fresh(l link) (out []string) {
+	used := map[string]bool{}
+	for _, s := range b.standing {
+		for _, e := range [2]expr.Expr{s.a, s.b} {
+			for _, name := range e.Symbols() {
+				used[base(name)] = true
+			}
+		}
+	}
+	for _, e := range [2]expr.Expr{l.a, l.b} {
+		for _, name := range e.Symbols() {
+			if stem := base(name); !used[stem] && !slices.Contains(out, stem) {
+				out = append(out, stem)
+			}
+		}
+	}
+	return out
+}
+
+// base is a name without its time derivatives.
+func base(name string) string { return strings.TrimRight(name, "'") }
+
+func primes(name string) int { return len(name) - len(base(name)) }

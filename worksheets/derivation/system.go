@@ -1,0 +1,422 @@
+package derivation
+
+import (
+	"math/big"
+	"slices"
+	"sort"
+	"strings"
+
+	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
+)
+
+// A system is a set of equations solved for some of their symbols.
+type system struct {
+	values    map[string]expr.Expr // each solved symbol in terms of free ones
+	pivots    map[string]int       // which equation was solved for it
+	conflicts []int                // equations that contradict those before them
+	where     []expr.Expr          // conditions, each positive
+}
+
+// An equation is an expression that vanishes, with its origin.
+type equation struct {
+	zero  expr.Expr
+	lone  []string // symbols that stand alone on one side
+	fresh []string // symbols that occur in no equation before
+	from  int      // index of the standing that it comes from
+	order int      // how often it was differentiated along time
+}
+
+// Limits on solving.
+const (
+	// maxOrder is how often a statement is differentiated along time.
+	maxOrder = 3
+	// maxSize bounds a solved symbol's tree; a worksheet's have some hundred
+	// nodes.
+	maxSize = 6_000
+)
+
+// solve solves equations in their order for one symbol each. Ranges say which
+// symbols are positive.
+func (b *board) solve(list []equation) *system {
+	s := &system{values: map[string]expr.Expr{}, pivots: map[string]int{}}
+	for i, q := range list {
+		zero := s.resolve(q.zero)
+		if zero.IsZero() || zero.Size() > maxSize {
+			continue
+		}
+		if _, _, number := zero.Number(); number {
+			s.conflicts = append(s.conflicts, i)
+			continue
+		}
+		if b.vanishes(zero) {
+			continue
+		}
+		zero = b.reduce(zero)
+		name, value, ok := b.pivot(q, zero)
+		if !ok || value.Size() > maxSize {
+			s.conflicts = append(s.conflicts, i)
+			continue
+		}
+		one := map[string]expr.Expr{name: value}
+		for k, v := range s.values {
+			if v.Has(name) {
+				s.values[k] = v.Subs(one)
+			}
+		}
+		s.values[name] = value
+		s.pivots[name] = i
+	}
+	return s
+}
+
+// resolve puts e in terms of the free symbols.
+func (s *system) resolve(e expr.Expr) expr.Expr {
+	if len(s.values) == 0 {
+		return e
+	}
+	return e.Subs(s.values)
+}
+
+// vanishes reports whether e is zero everywhere, at a few points.
+func (b *board) vanishes(e expr.Expr) bool {
+	o := b.options(nil)
+	o.Points = 3
+	return equal.Zero(e, o).Verdict == equal.Same
+}
+
+// reduce drops factors that are not zero where all is well: parameters, and
+// coordinates and velocities beside something of a higher order.
+func (b *board) reduce(zero expr.Expr) expr.Expr {
+	rank := func(name string) int {
+		if !b.varies[base(name)] {
+			return -1
+		}
+		return primes(name)
+	}
+	for again := true; again; {
+		again = false
+		names := zero.Symbols()
+		if len(names) < 2 {
+			return zero
+		}
+		slices.SortStableFunc(names, func(a, c string) int { return rank(a) - rank(c) })
+		for _, name := range names {
+			if !linear(zero, name) || !zero.Subs(map[string]expr.Expr{name: expr.Int(0)}).IsZero() {
+				continue
+			}
+			if rest := zero.Diff(name); len(rest.Symbols()) > 0 {
+				zero, again = rest, true
+				break
+			}
+		}
+	}
+	return zero
+}
+
+// pivot chooses the symbol for which an equation is solved: rather one that the
+// equation introduces than one that was there, rather a high derivative than a
+// coordinate.
+func (b *board) pivot(q equation, zero expr.Expr) (name string, value expr.Expr, ok bool) {
+	type candidate struct {
+		name string
+		cost int
+	}
+	var list []candidate
+	for _, name := range zero.Symbols() {
+		if name != expr.TimeName {
+			list = append(list, candidate{name, b.cost(q, name)})
+		}
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].cost < list[j].cost })
+	var reserve *candidate
+	var reserveValue expr.Expr
+	for i, c := range list {
+		v, power, ok := solveFor(zero, c.name)
+		if !ok || v.IsZero() && (zero.Kind() != expr.KindSymbol || primes(c.name) == 0 && !slices.Contains(q.lone, c.name)) {
+			continue
+		}
+		if _, _, number := v.Number(); number && !v.IsZero() && b.varies[base(c.name)] && !slices.Contains(q.lone, c.name) {
+			continue // a coordinate is not one number
+		}
+		if power && reserve == nil && c.cost >= 20 {
+			reserve, reserveValue = &list[i], v
+			continue
+		}
+		return c.name, v, true
+	}
+	if reserve != nil {
+		return reserve.name, reserveValue, true
+	}
+	return "", expr.Expr{}, false
+}
+
+func (b *board) cost(q equation, name string) int {
+	fresh := slices.Contains(q.fresh, base(name))
+	lone := slices.Contains(q.lone, name)
+	small := b.c.small[base(name)]
+	switch {
+	case lone && fresh && !small:
+		return 0
+	case fresh && !small && primes(name) == q.order && q.order == 0:
+		return 10
+	case lone && !small:
+		return 20
+	case primes(name) > 0:
+		return 36 - 4*primes(name)
+	case small:
+		return 90
+	case b.varies[name]:
+		return 80
+	}
+	return 50
+}
+
+// solveFor solves zero = 0 for a symbol that occurs linearly, or in one power
+// only (power = true).
+func solveFor(zero expr.Expr, name string) (value expr.Expr, power, ok bool) {
+	place := zero
+	exponent := big.NewRat(1, 1)
+	if !linear(zero, name) {
+		var p *big.Rat
+		if place, p = onePower(zero, name); p == nil || !linear(place, name) {
+			return value, false, false
+		}
+		exponent = p
+	}
+	slope := place.Diff(name)
+	if slope.IsZero() {
+		return value, false, false
+	}
+	value = expr.Neg(expr.Div(place.Subs(map[string]expr.Expr{name: expr.Int(0)}), slope))
+	if exponent.Cmp(big.NewRat(1, 1)) != 0 {
+		return expr.Pow(value, expr.BigRat(new(big.Rat).Inv(exponent))), !exponent.IsInt() || exponent.Num().Bit(0) == 0, true
+	}
+	return value, false, true
+}
+
+// linear reports whether a symbol occurs linearly in e. It multiplies out where
+// that is needed to see it.
+func linear(e expr.Expr, name string) bool {
+	switch e.Kind() {
+	case expr.KindSymbol, expr.KindNumber, expr.KindConstant:
+		return true
+	case expr.KindSum:
+		for _, t := range e.Args() {
+			if !linear(t, name) {
+				return false
+			}
+		}
+		return true
+	case expr.KindProduct:
+		found := false
+		for _, f := range e.Args() {
+			if !f.Has(name) {
+				continue
+			}
+			if found || !linear(f, name) {
+				return false
+			}
+			found = true
+		}
+		return true
+	}
+	return !e.Has(name)
+}
+
+// onePower replaces the only power in which a symbol occurs by the symbol
+// itself, and returns the exponent, nil if it occurs otherwise too.
+func onePower(e expr.Expr, name string) (expr.Expr, *big.Rat) {
+	var p *big.Rat
+	good := true
+	var walk func(e expr.Expr) expr.Expr
+	walk = func(e expr.Expr) expr.Expr {
+		if !good || !e.Has(name) {
+			return e
+		}
+		meet := func(x *big.Rat) {
+			if p == nil {
+				p = x
+			} else if p.Cmp(x) != 0 {
+				good = false
+			}
+		}
+		switch e.Kind() {
+		case expr.KindSymbol:
+			meet(big.NewRat(1, 1))
+			return e
+		case expr.KindSum, expr.KindProduct:
+			args := e.Args()
+			for i, a := range args {
+				args[i] = walk(a)
+			}
+			if e.Kind() == expr.KindSum {
+				return expr.Add(args...)
+			}
+			return expr.Mul(args...)
+		case expr.KindPower:
+			args := e.Args()
+			x, _, ok := args[1].Number()
+			if !ok || x == nil {
+				good = false
+				return e
+			}
+			if args[0].Kind() == expr.KindSymbol && args[0].Name() == name {
+				meet(x)
+				return args[0]
+			}
+			// (a x b)^p with a factor x: split it off
+			if rest, factor := splitFactor(args[0], name); factor {
+				meet(x)
+				return expr.Mul(expr.Sym(name), expr.Pow(rest, args[1]))
+			}
+			good = false
+			return e
+		}
+		good = false
+		return e
+	}
+	out := walk(e)
+	if !good || p == nil {
+		return e, nil
+	}
+	return out, p
+}
+
+// splitFactor takes a symbol that is a factor of e out.
+func splitFactor(e expr.Expr, name string) (rest expr.Expr, ok bool) {
+	if e.Kind() != expr.KindProduct {
+		return e, false
+	}
+	var others []expr.Expr
+	for _, f := range e.Args() {
+		if f.Kind() == expr.KindSymbol && f.Name() == name {
+			ok = true
+			continue
+		}
+		if f.Has(name) {
+			return e, false
+		}
+		others = append(others, f)
+	}
+	return expr.Mul(others...), ok
+}
+
+// equations lists the standing equations with their time derivatives. Those
+// that only say what some derivative is that occurs nowhere else, and not among
+// wanted, are left out.
+func (b *board) equations(list []standing, wanted []string) []equation {
+	order := 0
+	note := func(name string) { order = max(order, primes(name)) }
+	for _, name := range wanted {
+		note(name)
+	}
+	var out []equation
+	seen := map[string]bool{}
+	for i, s := range list {
+		if !s.equation() {
+			continue
+		}
+		q := equation{zero: s.zero(), from: i}
+		for _, side := range [2]expr.Expr{s.a, s.b} {
+			if side.Kind() == expr.KindSymbol {
+				q.lone = append(q.lone, side.Name())
+			}
+		}
+		for _, name := range q.zero.Symbols() {
+			note(name)
+			if stem := base(name); !seen[stem] {
+				q.fresh = append(q.fresh, stem)
+			}
+		}
+		for _, name := range q.zero.Symbols() {
+			seen[base(name)] = true
+		}
+		out = append(out, q)
+	}
+	names := make([]string, 0, len(b.varies))
+	for name := range b.varies {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	for k, from := 1, out; k <= min(order, maxOrder); k++ {
+		var next []equation
+		for _, q := range from {
+			if !b.moving(q.zero) {
+				continue
+			}
+			d := equation{zero: q.zero.TimeDiff(names...), fresh: q.fresh, from: q.from, order: k}
+			for _, name := range q.lone {
+				d.lone = append(d.lone, name+"'")
+			}
+			if !d.zero.IsZero() && d.zero.Size() < maxSize {
+				next = append(next, d)
+			}
+		}
+		out = append(out, next...)
+		from = next
+	}
+	return prune(out, wanted)
+}
+
+// prune leaves out differentiated equations with a derivative that occurs in no
+// other equation and is not wanted.
+func prune(list []equation, wanted []string) []equation {
+	keep := map[string]bool{}
+	for _, name := range wanted {
+		keep[name] = true
+	}
+	for {
+		count := map[string]int{}
+		for _, q := range list {
+			for _, name := range q.zero.Symbols() {
+				count[name]++
+			}
+		}
+		var next []equation
+		for _, q := range list {
+			private := false
+			if q.order > 0 {
+				for _, name := range q.zero.Symbols() {
+					private = private || strings.HasSuffix(name, "'") && count[name] == 1 && !keep[name]
+				}
+			}
+			if !private {
+				next = append(next, q)
+			}
+		}
+		if len(next) == len(list) {
+			return list
+		}
+		list = next
+	}
+}
+
+// options say at which values statements are compared.
+func (b *board) options(s *system) equal.Options {
+	o := equal.Options{Ranges: b.ranges(), Seed: b.c.p.Seed}
+	if s != nil {
+		o.Where = s.where
+	}
+	return o
+}
+
+// ranges are those of the problem, and both signs for coordinates and
+// derivatives without any.
+func (b *board) ranges() map[string]equal.Range {
+	out := map[string]equal.Range{}
+	for name, r := range b.c.p.Ranges {
+		out[expr.Canonical(name)] = r
+	}
+	for name := range b.varies {
+		if _, ok := out[name]; !ok {
+			out[name] = equal.Range{From: -1.3, To: 1.3}
+		}
+		for k, d := 1, name+"'"; k <= maxOrder+2; k, d = k+1, d+"'" {
+			if _, ok := out[d]; !ok {
+				out[d] = equal.Range{From: -2, To: 2}
+			}
+		}
+	}
+	return out
+}
