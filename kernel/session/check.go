@@ -1,0 +1,246 @@
+package session
+
+import (
+	"go/ast"
+	"go/token"
+	"go/types"
+	"runtime"
+	"sort"
+	"strconv"
+	"strings"
+)
+
+// A checked cell is ready to be built and run.
+type checked struct {
+	*parsed
+	pkg   *types.Package
+	info  *types.Info
+	shown bool              // the last expression is shown
+	names map[string]string // imports, name to path
+	dots  []string
+	uses  map[*types.Package]bool // packages of earlier cells
+	late  []*lateMethod
+}
+
+// A complaint is one thing wrong with a cell.
+type complaint struct {
+	name   string // SyntaxError, ImportError or TypeError
+	offset int
+	msg    string
+}
+
+// check reads and checks a cell. It changes nothing but the set of files.
+func (s *Session) check(code string, number int) (*checked, []complaint) {
+	p, syntax := s.parse(code, number)
+	if len(syntax) > 0 {
+		var list []complaint
+		for _, e := range syntax {
+			list = append(list, complaint{"SyntaxError", e.offset, e.msg})
+		}
+		return &checked{parsed: p}, sorted(list)
+	}
+	c := &checked{parsed: p, names: map[string]string{}, uses: map[*types.Package]bool{}}
+	var list []complaint
+	for _, st := range p.repeated {
+		list = append(list, complaint{"TypeError", s.offset(st.TokPos), "no new variables on left side of :="})
+	}
+	if wrong := s.addImports(c); len(wrong) > 0 {
+		list = append(list, wrong...)
+		return c, sorted(list)
+	}
+	late, wrong := s.lateMethods(c)
+	if len(wrong) > 0 {
+		return c, sorted(append(list, wrong...))
+	}
+	if len(late) > 0 {
+		c.late = late
+		if wrong := s.signatures(c, late); len(wrong) > 0 {
+			return c, sorted(append(list, wrong...))
+		}
+	}
+	show := p.last != nil && !printing(p.last.X)
+	if show {
+		undo := p.showing()
+		errs := s.types(c)
+		if len(errs) > 0 && noValue(errs, s.offset(p.last.X.Pos())) {
+			undo()
+			show = false
+		} else {
+			c.shown = true
+			list = append(list, errs...)
+		}
+	}
+	if !show {
+		list = append(list, s.types(c)...)
+	}
+	return c, sorted(list)
+}
+
+// noValue tells whether all that is wrong is that the last expression has no value.
+func noValue(errs []complaint, at int) bool {
+	for _, e := range errs {
+		if e.offset >= at && strings.Contains(e.msg, "(no value) used as value") {
+			return true
+		}
+	}
+	return false
+}
+
+// offset returns where in the cell pos is.
+func (s *Session) offset(pos token.Pos) int {
+	f := s.fset.File(pos)
+	if f == nil {
+		return 0
+	}
+	src := s.files[f]
+	return min(max(f.Offset(pos)-src.prefix, 0), len(src.code))
+}
+
+func sorted(list []complaint) []complaint {
+	sort.SliceStable(list, func(i, j int) bool { return list[i].offset < list[j].offset })
+	var out []complaint
+	for _, c := range list {
+		same := false
+		for _, o := range out {
+			if o.offset == c.offset && (o.msg == c.msg || o.name == c.name) {
+				same = true
+			}
+		}
+		if !same {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// addImports reads the cell's imports, and adds those of earlier cells that it
+// mentions.
+func (s *Session) addImports(c *checked) []complaint {
+	var wrong []complaint
+	for _, spec := range c.imports {
+		path, err := strconv.Unquote(spec.Path.Value)
+		if err != nil {
+			wrong = append(wrong, complaint{"SyntaxError", s.offset(spec.Path.Pos()), "invalid import path"})
+			continue
+		}
+		pkg, err := s.packages.Import(path)
+		if err != nil {
+			wrong = append(wrong, complaint{"ImportError", s.offset(spec.Path.Pos()), "could not import " + path + ": " + err.Error()})
+			continue
+		}
+		switch {
+		case spec.Name == nil:
+			c.names[pkg.Name()] = path
+		case spec.Name.Name == ".":
+			c.dots = append(c.dots, path)
+		case spec.Name.Name != "_":
+			c.names[spec.Name.Name] = path
+		}
+	}
+	if len(wrong) > 0 {
+		return wrong
+	}
+	var decls []ast.Decl
+	add := func(name, path string) {
+		decls = append(decls, &ast.GenDecl{Tok: token.IMPORT, TokPos: c.file.Package, Specs: []ast.Spec{
+			&ast.ImportSpec{Name: &ast.Ident{Name: name, NamePos: c.file.Package}, Path: &ast.BasicLit{Kind: token.STRING, Value: strconv.Quote(path), ValuePos: c.file.Package}}}})
+	}
+	for name, path := range s.imports {
+		if c.mentions[name] && c.names[name] == "" && !c.declared[name] && s.scope[name] == nil {
+			add(name, path)
+		}
+	}
+	for _, path := range s.dots {
+		add(".", path)
+	}
+	// Imports come first.
+	c.file.Decls = append(decls, c.file.Decls...)
+	return nil
+}
+
+// types checks a parsed cell.
+func (s *Session) types(c *checked) []complaint {
+	c.info = newInfo()
+	c.pkg = types.NewPackage("main", "main")
+	scope := c.pkg.Scope()
+	insert := func(name string, obj types.Object) {
+		if c.names[name] == "" && !c.declared[name] {
+			scope.Insert(obj)
+			if p := obj.Pkg(); p != nil {
+				c.uses[p] = true
+			}
+		}
+	}
+	for name := range c.mentions {
+		if obj := s.scope[name]; obj != nil {
+			insert(name, obj)
+		} else if obj := s.predeclared(name); obj != nil {
+			insert(name, obj)
+		}
+	}
+	for name := range c.old {
+		if obj := s.renamed(name); obj != nil {
+			scope.Insert(obj)
+			c.uses[obj.Pkg()] = true
+		}
+	}
+	scope.Insert(showFunc)
+	c.uses[kernelPackage] = true
+	var list []complaint
+	conf := types.Config{
+		Importer:  s.packages,
+		GoVersion: goVersion,
+		Sizes:     types.SizesFor("gc", runtime.GOARCH),
+		Error: func(err error) {
+			e, ok := err.(types.Error)
+			if !ok {
+				return
+			}
+			if strings.HasSuffix(e.Msg, "imported and not used") || strings.Contains(e.Msg, "imported as") && strings.HasSuffix(e.Msg, "and not used") {
+				return
+			}
+			if strings.HasPrefix(e.Msg, "\t") {
+				return // continues the one before
+			}
+			list = append(list, complaint{"TypeError", s.offset(e.Pos), s.reword(e.Msg)})
+		},
+	}
+	ck := types.NewChecker(&conf, s.fset, c.pkg, c.info)
+	_ = ck.Files([]*ast.File{c.file}) // what is wrong went to conf.Error
+	c.info.InitOrder = nil
+	return list
+}
+
+// renamed returns another object for the earlier cell's name, under the name
+// that this cell's early uses were given.
+func (s *Session) renamed(name string) types.Object {
+	pkg := types.NewPackage("main", "main")
+	switch old := s.scope[name].(type) {
+	case *types.Var:
+		v := types.NewVar(old.Pos(), pkg, name+oldMark, old.Type())
+		s.world.Alias(v, old)
+		pkg.Scope().Insert(v)
+		return v
+	case *types.Func:
+		f := types.NewFunc(old.Pos(), pkg, name+oldMark, old.Signature())
+		s.world.AliasFunc(f, old)
+		pkg.Scope().Insert(f)
+		return f
+	case *types.Const:
+		return types.NewConst(old.Pos(), pkg, name+oldMark, old.Type(), old.Val())
+	case *types.TypeName:
+		return types.NewTypeName(old.Pos(), pkg, name+oldMark, old.Type())
+	}
+	return nil
+}
+
+// reword puts a message of the checker into the words of cells.
+func (s *Session) reword(msg string) string {
+	msg = strings.ReplaceAll(msg, oldMark, "")
+	if name, ok := strings.CutPrefix(msg, "undefined: "); ok {
+		if path := s.importFor(name); path != "" {
+			return msg + " (import " + strconv.Quote(path) + " first)"
+		}
+	}
+	return msg
+}
