@@ -38,7 +38,7 @@ func (a *Asked) verdict(o Outcome) Verdict {
 
 // right turns a verdict into a right one with full marks.
 func (a *Asked) right(v Verdict) Verdict {
-	v.Outcome, v.Marks = Right, a.Question.Worth()
+	v.Outcome, v.Marks, v.Working = Right, a.Question.Worth(), a.Question.Working
 	if v.Say == "" {
 		v.Say = "Right."
 	}

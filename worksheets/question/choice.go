@@ -14,6 +14,9 @@ const MaxOptions = 26
 type choice struct {
 	texts []string // folded, for comparing
 	right uint32   // bit i: option i
+
+	locked bool // the key is sealed: lock opens it, or nothing if nil
+	lock   Lock
 }
 
 // Letter returns the letter under which option i is shown, A for 0.
@@ -66,6 +69,9 @@ func (c *choice) check(a *Asked, answer string) Verdict {
 	read := lettersOf(taken)
 	v := a.verdict(Wrong)
 	v.Text, v.TeX = read, `\text{`+read+`}`
+	if c.locked {
+		return c.checkLocked(a, v, answer, taken)
+	}
 	if taken == c.right {
 		return a.right(v)
 	}
@@ -75,30 +81,123 @@ func (c *choice) check(a *Asked, answer string) Verdict {
 			return v
 		}
 	}
-	v.Slip, v.Say = c.say(q, taken)
-	v.Prose = strings.HasPrefix(v.Slip, "option ") && len(v.Slip) == len("option A")
+	for i, o := range q.Options {
+		if bit := uint32(1) << i; taken&bit != 0 && c.right&bit == 0 && o.Say != "" {
+			v.Slip, v.Say, v.Prose = "option "+Letter(i), o.Say, true
+			return v
+		}
+	}
+	v.Slip, v.Say = sayChoice(c.compare(taken))
 	return v
 }
 
-// say words a wrong choice without telling which options are right.
-func (c *choice) say(q Question, taken uint32) (slip, say string) {
-	for i, o := range q.Options {
-		if bit := uint32(1) << i; taken&bit != 0 && c.right&bit == 0 && o.Say != "" {
-			return "option " + Letter(i), o.Say
+// checkLocked judges by the boxes that a choice opens.
+func (c *choice) checkLocked(a *Asked, v Verdict, answer string, taken uint32) Verdict {
+	if c.lock == nil {
+		return a.kept(v)
+	}
+	if full, ok := c.lock.Key([][]byte{choicePrint(taken)}); ok {
+		return full.Check(answer)
+	}
+	for _, s := range c.lock.Foreseen([][]byte{choicePrint(taken)}) {
+		v.Slip, v.Say, v.Prose = slipName(s.Slip), s.Slip.Say, true
+		return v
+	}
+	for i := range c.texts {
+		if taken&(1<<i) == 0 {
+			continue
+		}
+		for _, s := range c.lock.Foreseen([][]byte{optionPrint(i)}) {
+			v.Slip, v.Say, v.Prose = "option "+Letter(i), s.Slip.Say, true
+			return v
 		}
 	}
-	if !q.Many {
-		return "", "Not this one. Think again about what the question asks."
+	how := notThisOne
+	for _, s := range c.lock.Slips([][]byte{choicePrint(taken)}) {
+		how = int(s.Value)
 	}
+	v.Slip, v.Say = sayChoice(how)
+	return v
+}
+
+// How a wrong choice compares with the right one.
+const (
+	notThisOne = iota
+	oneMissing
+	oneTooMany
+	partFits
+	noneFits
+)
+
+// compared is the number of options up to which a wrong choice of several is
+// compared with the right one; beyond it a sealed key would need too many boxes.
+const compared = 8
+
+func (c *choice) compare(taken uint32) int {
 	switch {
+	case count(c.right) == 1 || len(c.texts) > compared:
+		return notThisOne
 	case taken&^c.right == 0:
-		return "option missing", "What you chose fits, but something is still missing."
+		return oneMissing
 	case c.right&^taken == 0:
-		return "option too many", "Something that you chose does not fit."
+		return oneTooMany
 	case taken&c.right != 0:
-		return "", "Part of your choice fits, part of it does not."
+		return partFits
 	}
-	return "", "None of what you chose fits. Think again about what the question asks."
+	return noneFits
+}
+
+// sayChoice words a wrong choice without telling which options are right.
+func sayChoice(how int) (slip, say string) {
+	switch how {
+	case oneMissing:
+		return "option missing", "What you chose fits, but something is still missing."
+	case oneTooMany:
+		return "option too many", "Something that you chose does not fit."
+	case partFits:
+		return "", "Part of your choice fits, part of it does not."
+	case noneFits:
+		return "", "None of what you chose fits. Think again about what the question asks."
+	}
+	return "", "Not this one. Think again about what the question asks."
+}
+
+func choicePrint(set uint32) []byte { return cellPrint("choice", int64(set)) }
+func optionPrint(i int) []byte      { return cellPrint("option", int64(i)) }
+
+func (c *choice) publish(*Asked, *Public) error { return nil }
+
+func shellChoice(a *Asked, p Public, l Lock) (judge, error) {
+	if n := len(p.Question.Options); n < 2 || n > MaxOptions {
+		return nil, a.fault("options", "too few or too many", "")
+	}
+	c := &choice{locked: true, lock: l}
+	for _, o := range p.Question.Options {
+		c.texts = append(c.texts, foldText(o.Text))
+	}
+	return c, nil
+}
+
+func (c *choice) secrets(a, _ *Asked) Secrets {
+	q := a.Question
+	out := Secrets{Key: [][]byte{choicePrint(c.right)}}
+	for _, s := range q.Slips {
+		set, _ := c.read(q, s.Gives)
+		out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s}, [][]byte{choicePrint(set)}})
+	}
+	for i, o := range q.Options {
+		if !o.Right && o.Say != "" {
+			out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: Slip{Say: o.Say}}, [][]byte{optionPrint(i)}})
+		}
+	}
+	if count(c.right) > 1 && len(c.texts) <= compared {
+		for set := uint32(1); set < 1<<len(c.texts); set++ {
+			if set != c.right {
+				out.Slips = append(out.Slips, SlipSecret{SealedSlip{Value: float64(c.compare(set))}, choicePrint(set)})
+			}
+		}
+	}
+	return out
 }
 
 // read turns an answer into a set of options: letters ("b", "A, C", "ac",

@@ -198,6 +198,9 @@ func (a *Asked) addTime(name string) error {
 		}
 		d := symbol{known: s.known, from: -2, to: 2}
 		d.dimension = s.dimension.Div(quantity.Time.Pow(order, 1))
+		if d.known {
+			d.Unit = quantity.SI(d.dimension).String()
+		}
 		a.symbols[name+primes] = d
 	}
 	return nil

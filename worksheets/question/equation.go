@@ -20,6 +20,8 @@ type equation struct {
 	solved expr.Expr // the key solved for it
 	finder *slip.Finder
 	slips  []foreseen // gives: left side less right side
+	locked bool       // the key is sealed: lock opens it, or nothing if nil
+	lock   Lock
 }
 
 func compileEquation(a *Asked) (judge, error) {
@@ -121,28 +123,48 @@ func (x *equation) check(a *Asked, answer string) Verdict {
 		v.Say = "An equation is asked: write = between the sides."
 		return v
 	}
-	undecided := false
-	for i, r := range readings {
-		switch x.compare(a, r) {
-		case equal.Same:
-			if i == 0 {
-				return a.right(v)
-			}
-			return a.ambiguous(v, readings[0], r)
-		case equal.Undecided:
-			undecided = true
+	if x.locked {
+		if x.lock == nil {
+			return a.kept(v)
 		}
-	}
-	if undecided {
-		return a.undecided(v)
+		for _, r := range readings {
+			if len(r.Sides) < 2 {
+				continue
+			}
+			if full, ok := x.lock.Key(x.prints(a, zeroOf(r), printEdge)); ok {
+				return full.Check(answer)
+			}
+		}
+	} else if v, done := x.decided(a, v, readings); done {
+		return v
 	}
 	v.Outcome = Wrong
-	for _, r := range readings {
+	for _, r := range readings[:min(len(readings), explained)] {
 		if len(r.Sides) > 1 && x.explain(a, &v, zeroOf(r)) {
 			break
 		}
 	}
 	return v
+}
+
+// decided judges the readings by the key.
+func (x *equation) decided(a *Asked, v Verdict, readings []parse.Statement) (Verdict, bool) {
+	undecided := false
+	for i, r := range readings {
+		switch x.compare(a, r) {
+		case equal.Same:
+			if i == 0 {
+				return a.right(v), true
+			}
+			return a.ambiguous(v, readings[0], r), true
+		case equal.Undecided:
+			undecided = true
+		}
+	}
+	if undecided {
+		return a.undecided(v), true
+	}
+	return v, false
 }
 
 // undecided leaves an answer to a human.
@@ -251,34 +273,41 @@ func (x *equation) scan(a *Asked, zero expr.Expr) equal.Verdict {
 	return equal.Same
 }
 
-// root solves zero = 0 for the letter that the key is solved for, at given
-// values of the others, with the sign that the key's own root has; NaN where
-// there is none within a factor of 10⁴ of it.
-func (x *equation) root(zero expr.Expr, at map[string]float64) float64 {
-	own, err := x.solved.Eval(at)
-	if err != nil || own == 0 {
-		return math.NaN()
-	}
-	before, had := at[x.about]
+// root solves zero = 0 for a letter, at given values of the others, where its
+// sign changes: near a guess with the guess's sign, or for a guess of 0 at
+// either sign; NaN where there is no root within a factor of 10⁴ of it.
+func root(zero expr.Expr, about string, at map[string]float64, guess float64) float64 {
+	before, had := at[about]
 	defer func() {
 		if had {
-			at[x.about] = before
+			at[about] = before
 		} else {
-			delete(at, x.about)
+			delete(at, about)
 		}
 	}()
 	value := func(v float64) float64 {
-		at[x.about] = v
+		at[about] = v
 		y, err := zero.Eval(at)
 		if err != nil {
 			return math.NaN()
 		}
 		return y
 	}
+	if guess == 0 {
+		if r := along(value, 1); r-r == 0 {
+			return r
+		}
+		return along(value, -1)
+	}
+	return along(value, guess)
+}
+
+// along looks for a root outwards from a thousandth of the guess and more.
+func along(value func(float64) float64, guess float64) float64 {
 	const decades, perDecade = 4, 16
-	last, lastAt := value(own*1e-4), own*1e-4
+	last, lastAt := value(guess*1e-4), guess*1e-4
 	for k := 1; k <= 2*decades*perDecade; k++ {
-		v := own * math.Pow(10, float64(k)/perDecade-decades)
+		v := guess * math.Pow(10, float64(k)/perDecade-decades)
 		y := value(v)
 		if y == 0 {
 			return v
@@ -329,29 +358,16 @@ func pole(f func(float64) float64, a, b float64) bool {
 
 // explain looks for what went wrong in zero = 0.
 func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr) bool {
-	for _, s := range x.slips {
-		y := equation{key: s.gives, about: x.about, solved: x.solved}
-		if y.about = linearIn(s.gives, a.preferred(s.gives)); y.about == "" {
-			continue
-		}
-		y.solved = solve(s.gives, y.about)
-		if y.same(a, zero) == equal.Same {
-			v.Slip, v.Say, v.Prose = slipName(s.Slip), s.Say, true
-			return true
-		}
+	if s, ok := x.foreseenSlip(a, zero); ok {
+		v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
+		return true
 	}
 	var about string
 	if _, known, err := a.dimension(zero); known && err != nil {
 		about = "The units do not fit together: " + err.Error() + "."
 		v.Slip, v.Say = "dimension", about
 	}
-	var found slip.Found
-	var ok bool
-	if linear(zero, x.about) {
-		found, ok = x.finder.Find(solve(zero, x.about))
-	} else if zero.Has(x.about) {
-		found, ok = x.finder.FindValues(func(at map[string]float64) float64 { return x.root(zero, at) }, zero.Has)
-	}
+	found, ok := x.find(a, zero)
 	if !ok {
 		return false
 	}
@@ -360,4 +376,85 @@ func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr) bool {
 		v.Say = about + " " + v.Say
 	}
 	return true
+}
+
+// foreseenSlip returns the teacher's slip that zero = 0 is.
+func (x *equation) foreseenSlip(a *Asked, zero expr.Expr) (Slip, bool) {
+	if x.locked {
+		for _, s := range x.lock.Foreseen(x.prints(a, zero, printEdge)) {
+			return s.Slip, true
+		}
+		return Slip{}, false
+	}
+	for _, s := range x.slips {
+		y := equation{key: s.gives}
+		if y.about = linearIn(s.gives, a.preferred(s.gives)); y.about == "" {
+			continue
+		}
+		y.solved = solve(s.gives, y.about)
+		if y.same(a, zero) == equal.Same {
+			return s.Slip, true
+		}
+	}
+	return Slip{}, false
+}
+
+// find looks for a slip that nobody foresaw, in the equation solved for the
+// letter that the key is about.
+func (x *equation) find(a *Asked, zero expr.Expr) (slip.Found, bool) {
+	switch {
+	case !zero.Has(x.about):
+		return slip.Found{}, false
+	case x.locked:
+		return findSealed(x.lock, x.pointValues(a, zero), zero.Has)
+	case linear(zero, x.about):
+		return x.finder.Find(solve(zero, x.about))
+	}
+	return x.finder.FindValues(func(at map[string]float64) float64 {
+		own, err := x.solved.Eval(at)
+		if err != nil || own == 0 {
+			return math.NaN()
+		}
+		return root(zero, x.about, at, own)
+	}, zero.Has)
+}
+
+// pointValues are the values of the letter that the key is about, where
+// zero = 0 holds, at the points of comparison.
+func (x *equation) pointValues(a *Asked, zero expr.Expr) []float64 {
+	if linear(zero, x.about) {
+		return a.pointValues(solve(zero, x.about))
+	}
+	s := a.symbols[x.about]
+	guess := math.Sqrt(math.Abs(s.from * s.to))
+	if s.from*s.to <= 0 {
+		guess = 0
+	}
+	return slip.ValuesOf(a.slipOptions(a.dims[x.about], ""), func(at map[string]float64) float64 { return root(zero, x.about, at, guess) })
+}
+
+func (x *equation) prints(a *Asked, zero expr.Expr, edge float64) [][]byte {
+	return printsOf(formulaPrint, x.pointValues(a, zero), edge)
+}
+
+func (x *equation) publish(_ *Asked, p *Public) error {
+	p.About = x.about
+	return nil
+}
+
+func shellEquation(a *Asked, p Public, l Lock) (judge, error) {
+	if _, ok := a.symbols[p.About]; !ok {
+		return nil, a.fault("about", p.About+" is no letter of the question", "")
+	}
+	return &equation{about: p.About, locked: true, lock: l}, nil
+}
+
+func (x *equation) secrets(_, shell *Asked) Secrets {
+	out := Secrets{Key: x.prints(shell, x.key, 0)}
+	for _, s := range x.slips {
+		out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s.Slip}, x.prints(shell, s.gives, 0)})
+	}
+	s := shell.symbols[x.about]
+	out.Slips = slipSecrets(slip.New(x.solved, shell.slipOptions(s.dimension, s.Unit)))
+	return out
 }

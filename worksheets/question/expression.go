@@ -20,6 +20,8 @@ type expression struct {
 	unit   string
 	finder *slip.Finder
 	slips  []foreseen
+	locked bool // the key is sealed: lock opens it, or nothing if nil
+	lock   Lock
 }
 
 // A foreseen slip made ready.
@@ -89,13 +91,7 @@ func (a *Asked) foreseen(key expr.Expr) ([]foreseen, error) {
 
 // finder makes a slip finder for a key.
 func (a *Asked) finder(key expr.Expr, asked quantity.Dimension, unit string) *slip.Finder {
-	o := slip.Options{Symbols: make(map[string]slip.Symbol, len(a.symbols)), Asked: asked, Unit: unit}
-	for name, s := range a.symbols {
-		o.Symbols[name] = slip.Symbol{
-			Range: slip.Range{From: s.from, To: s.to}, Dimension: s.dimension, Unit: s.Unit, Means: s.Means,
-		}
-	}
-	return slip.New(key, o)
+	return slip.New(key, a.slipOptions(asked, unit))
 }
 
 func (x *expression) check(a *Asked, answer string) Verdict {
@@ -103,30 +99,48 @@ func (x *expression) check(a *Asked, answer string) Verdict {
 	if !ok {
 		return v
 	}
-	undecided := false
-	for i, r := range readings {
-		sides := answerSides(r)
-		switch x.compare(a, sides) {
-		case equal.Same:
-			if i == 0 {
-				return a.right(v)
-			}
-			return a.ambiguous(v, readings[0], r)
-		case equal.Undecided:
-			undecided = true
+	if x.locked {
+		if full, ok := x.opened(a, readings); ok {
+			return full.Check(answer)
 		}
-	}
-	if undecided {
-		return a.undecided(v)
+		if x.lock == nil {
+			return x.readable(a, v, readings[0])
+		}
+	} else if v, done := x.decided(a, v, readings); done {
+		return v
 	}
 	v.Outcome = Wrong
-	for _, r := range readings {
+	for _, r := range readings[:min(len(readings), explained)] {
 		sides := answerSides(r)
 		if x.explain(a, &v, sides[len(sides)-1]) {
 			return v
 		}
 	}
 	return v
+}
+
+// explained is the number of readings of a wrong answer that are searched for
+// slips.
+const explained = 2
+
+// decided judges the readings by the key.
+func (x *expression) decided(a *Asked, v Verdict, readings []parse.Statement) (Verdict, bool) {
+	undecided := false
+	for i, r := range readings {
+		switch x.compare(a, r) {
+		case equal.Same:
+			if i == 0 {
+				return a.right(v), true
+			}
+			return a.ambiguous(v, readings[0], r), true
+		case equal.Undecided:
+			undecided = true
+		}
+	}
+	if undecided {
+		return a.undecided(v), true
+	}
+	return v, false
 }
 
 // read reads an answer in every customary way and starts the verdict with how
@@ -152,9 +166,12 @@ func answerSides(s parse.Statement) []expr.Expr {
 }
 
 // compare reports Same only if every side is the key.
-func (x *expression) compare(a *Asked, sides []expr.Expr) equal.Verdict {
+func (x *expression) compare(a *Asked, s parse.Statement) equal.Verdict {
+	if s.Lower != nil {
+		return equal.Different // ± gives two values
+	}
 	out := equal.Same
-	for _, side := range sides {
+	for _, side := range answerSides(s) {
 		switch v := equal.Compare(side, x.key, a.compare).Verdict; v {
 		case equal.Different:
 			return v
@@ -176,11 +193,9 @@ func (a *Asked) ambiguous(v Verdict, usual, other parse.Statement) Verdict {
 // explain looks for what went wrong and reports whether it found the slip
 // itself. It writes the dimension's message in any case.
 func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr) bool {
-	for _, s := range x.slips {
-		if equal.Compare(answer, s.gives, a.compare).Verdict == equal.Same {
-			v.Slip, v.Say, v.Prose = slipName(s.Slip), s.Say, true
-			return true
-		}
+	if s, ok := x.foreseenSlip(a, answer); ok {
+		v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
+		return true
 	}
 	var about string
 	if x.hasDim {
@@ -195,7 +210,7 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr) bool {
 			v.Slip, v.Say = "dimension", about
 		}
 	}
-	found, ok := x.finder.Find(answer)
+	found, ok := x.find(a, answer)
 	if !ok {
 		return false
 	}
@@ -208,3 +223,133 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr) bool {
 
 // textOf writes an expression so that it reads back.
 func textOf(e expr.Expr) string { return typeset.Text(e) }
+
+// foreseenSlip returns the teacher's slip that an answer is.
+func (x *expression) foreseenSlip(a *Asked, answer expr.Expr) (Slip, bool) {
+	if x.locked {
+		for _, s := range x.lock.Foreseen(x.prints(a, answer, printEdge)) {
+			return s.Slip, true
+		}
+		return Slip{}, false
+	}
+	for _, s := range x.slips {
+		if equal.Compare(answer, s.gives, a.compare).Verdict == equal.Same {
+			return s.Slip, true
+		}
+	}
+	return Slip{}, false
+}
+
+// find looks for a slip that nobody foresaw.
+func (x *expression) find(a *Asked, answer expr.Expr) (slip.Found, bool) {
+	if x.locked {
+		return findSealed(x.lock, a.pointValues(answer), answer.Has)
+	}
+	return x.finder.Find(answer)
+}
+
+// findSealed looks for a slip in a sealed list: as it is, and with a factor
+// taken off the answer.
+func findSealed(l Lock, values []float64, has func(string) bool) (slip.Found, bool) {
+	var entries []slip.Entry
+	for _, s := range l.Slips(printsOf(formulaPrint, values, printEdge)) {
+		entries = append(entries, s.Entry)
+	}
+	if found, ok := slip.Best(entries, has); ok {
+		return found, ok
+	}
+	off := make([]float64, len(values))
+	for _, f := range slip.Factors {
+		for i, v := range values {
+			off[i] = v / f.Value
+		}
+		for _, s := range l.Slips(printsOf(formulaPrint, off, printEdge)) {
+			if s.Entry.With(f.Class) {
+				entries = append(entries, s.Entry)
+			}
+		}
+	}
+	return slip.Best(entries, has)
+}
+
+// formulaPrint begins the prints of formulas.
+const formulaPrint = "formula"
+
+// FormulaPrint reports whether a print is a formula's, of which there are too
+// many to list.
+func FormulaPrint(print []byte) bool { return strings.HasPrefix(string(print), formulaPrint+"\x00") }
+
+// pointValues are the values of a formula at the points at which it is
+// compared with sealed ones.
+func (a *Asked) pointValues(e expr.Expr) []float64 {
+	return slip.Values(e, a.slipOptions(quantity.One, ""))
+}
+
+func (x *expression) prints(a *Asked, e expr.Expr, edge float64) [][]byte {
+	return printsOf(formulaPrint, a.pointValues(e), edge)
+}
+
+// opened tries the readings on the lock.
+func (x *expression) opened(a *Asked, readings []parse.Statement) (*Asked, bool) {
+	if x.lock == nil {
+		return nil, false
+	}
+	for _, r := range readings {
+		sides := answerSides(r)
+		if full, ok := x.lock.Key(x.prints(a, sides[len(sides)-1], printEdge)); ok {
+			return full, true
+		}
+	}
+	return nil, false
+}
+
+// readable judges no more than the dimension.
+func (x *expression) readable(a *Asked, v Verdict, r parse.Statement) Verdict {
+	sides := answerSides(r)
+	d, known, err := a.dimension(sides[len(sides)-1])
+	v.Outcome = Wrong
+	switch {
+	case !x.hasDim:
+	case err != nil:
+		v.Slip, v.Say = "dimension", "The units do not fit together: "+err.Error()+"."
+		return v
+	case known && d != x.dim:
+		v.Slip, v.Say = "dimension", dimensionSay(d, x.dim)
+		return v
+	}
+	return a.kept(v)
+}
+
+func (x *expression) publish(_ *Asked, p *Public) error {
+	p.HasUnit, p.Unit = x.hasDim, x.unit
+	if x.hasDim && x.unit == "" {
+		p.Unit = quantity.SI(x.dim).String()
+	}
+	return nil
+}
+
+func shellExpression(a *Asked, p Public, l Lock) (judge, error) {
+	u, err := quantity.ParseUnit(p.Unit)
+	if err != nil {
+		return nil, a.fault("unit", err.Error(), "")
+	}
+	return &expression{dim: u.Dimension(), hasDim: p.HasUnit, unit: p.Unit, locked: true, lock: l}, nil
+}
+
+func (x *expression) secrets(_, shell *Asked) Secrets {
+	out := Secrets{Key: x.prints(shell, x.key, 0)}
+	for _, s := range x.slips {
+		out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s.Slip}, x.prints(shell, s.gives, 0)})
+	}
+	out.Slips = slipSecrets(slip.New(x.key, shell.slipOptions(x.dim, x.unit)))
+	return out
+}
+
+// slipSecrets lists the prints of every slip that a finder knows.
+func slipSecrets(f *slip.Finder) []SlipSecret {
+	var out []SlipSecret
+	for _, e := range f.All() {
+		out = append(out, SlipSecret{SealedSlip{Entry: e.Entry}, printsOf(formulaPrint, e.Values(), 0)[0]})
+	}
+	return out
+}

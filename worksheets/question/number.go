@@ -1,6 +1,7 @@
 package question
 
 import (
+	"encoding/binary"
 	"fmt"
 	"math"
 	"strings"
@@ -26,11 +27,14 @@ type number struct {
 	near   []float64
 	unit   quantity.Unit
 	dim    quantity.Dimension
-	within float64 // SI
+	within float64 // SI; of a sealed key 0 where the tolerance is relative
+	share  float64 // the tolerance as a share of the key, 0 where it is absolute
 	u      float64 // the key's own standard uncertainty, SI
 	asked  bool    // the answer must state an uncertainty
 	finder *slip.Finder
 	slips  []foreseenNumber
+	locked bool // the key is sealed: lock opens it, or nothing if nil
+	lock   Lock
 }
 
 type foreseenNumber struct {
@@ -143,6 +147,7 @@ func (a *Asked) tolerance(n *number) (float64, error) {
 		if n.key == 0 {
 			return 0, a.fault("within", "a key of 0 has no percentage", "give the tolerance in the unit, such as within: 0.05 s")
 		}
+		n.share = defaultWithin
 		return defaultWithin * math.Abs(n.key), nil
 	}
 	w, err := quantity.Parse(text)
@@ -156,6 +161,7 @@ func (a *Asked) tolerance(n *number) (float64, error) {
 		if n.key == 0 {
 			return 0, a.fault("within", "a key of 0 has no percentage", "give the tolerance in the unit, such as within: 0.05 s")
 		}
+		n.share = w.Value
 		return w.Value * math.Abs(n.key), nil
 	case w.Dimension() == n.dim:
 		return w.Value, nil
@@ -181,6 +187,14 @@ func (n *number) agrees(value, uncertainty float64) bool {
 	return false
 }
 
+// allowed is the tolerance for a value, whether the key is known or not.
+func (n *number) allowed(value float64) float64 {
+	if n.share > 0 {
+		return n.share * math.Abs(value)
+	}
+	return n.within
+}
+
 // maxUncertainty is how large a stated uncertainty may be, as a multiple of
 // the tolerance: a guess of anything plus or minus everything is no answer.
 const maxUncertainty = 5
@@ -202,15 +216,22 @@ func (n *number) check(a *Asked, answer string) Verdict {
 		v.Outcome, v.Slip, v.Say = Wrong, found, say
 		return v
 	}
-	if given.Uncertainty > maxUncertainty*max(n.within, n.u) {
+	if given.Uncertainty > maxUncertainty*max(n.allowed(given.Value), n.u) {
 		v.Outcome, v.Slip = Wrong, "uncertainty too large"
 		v.Say = "The uncertainty that you state is so large that the value says little. Where does most of it come from?"
 		return v
 	}
-	if n.agrees(given.Value, given.Uncertainty) {
+	if n.locked {
+		if full, ok := n.opened(given); ok {
+			return full.Check(answer)
+		}
+		if n.lock == nil {
+			return a.kept(v)
+		}
+	} else if n.agrees(given.Value, given.Uncertainty) {
 		return n.figures(a, a.right(v), given)
 	}
-	if n.unit.IsAngle() && given.Unit == (quantity.Unit{}) && n.agrees(given.Value*math.Pi/180, 0) {
+	if n.unit.IsAngle() && given.Unit == (quantity.Unit{}) && n.inDegrees(given.Value) {
 		v.Outcome, v.Slip = Unreadable, "unit missing"
 		v.Say = "Give the unit: is this in degrees or in radians?"
 		return v
@@ -218,6 +239,16 @@ func (n *number) check(a *Asked, answer string) Verdict {
 	v.Outcome = Wrong
 	n.explain(a, &v, given)
 	return v
+}
+
+// inDegrees reports whether a bare number would be right in degrees.
+func (n *number) inDegrees(value float64) bool {
+	value *= math.Pi / 180
+	if n.locked {
+		_, ok := n.lock.Key(n.prints(value, value))
+		return ok
+	}
+	return n.agrees(value, 0)
 }
 
 // read reads a number with its unit, or an arithmetic expression.
@@ -317,26 +348,60 @@ func (f Figures) String() string {
 
 // explain looks for the slip behind a wrong number.
 func (n *number) explain(a *Asked, v *Verdict, given quantity.Quantity) {
-	near := n.slipTolerance(given)
-	for _, s := range n.slips {
-		if math.Abs(given.Value-s.value) <= max(near, 1e-9*math.Abs(s.value)) {
-			v.Slip, v.Say, v.Prose = slipName(s.Slip), s.Say, true
-			return
-		}
+	near := slipTolerance(given)
+	if s, ok := n.foreseenSlip(given.Value, near); ok {
+		v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
+		return
 	}
-	if n.asked && math.Abs(given.Value-n.key) <= maxUncertainty*n.within {
+	if n.asked && !n.locked && math.Abs(given.Value-n.key) <= maxUncertainty*n.within {
 		v.Slip, v.Say = "uncertainty too small", "The value and what is expected differ by more than the uncertainty that you state allows. Which other sources of uncertainty are there?"
 		return
 	}
-	if found, ok := n.finder.FindValue(a.numbers(), given.Value, near); ok {
+	if found, ok := n.find(a, given.Value, near); ok {
 		v.Slip, v.Say = found.Name(), found.Say(a.describe)
 	}
 }
 
+// foreseenSlip returns the teacher's slip that a value is.
+func (n *number) foreseenSlip(value, near float64) (Slip, bool) {
+	is := func(slip float64) bool { return math.Abs(value-slip) <= max(near, 1e-9*math.Abs(slip)) }
+	if n.locked {
+		for _, s := range n.lock.Foreseen(slipPrints(value, value)) {
+			if is(s.Value) {
+				return s.Slip, true
+			}
+		}
+		return Slip{}, false
+	}
+	for _, s := range n.slips {
+		if is(s.value) {
+			return s.Slip, true
+		}
+	}
+	return Slip{}, false
+}
+
+// find looks for a slip that nobody foresaw.
+func (n *number) find(a *Asked, value, near float64) (slip.Found, bool) {
+	if !n.locked {
+		return n.finder.FindValue(a.numbers(), value, near)
+	}
+	if value == 0 {
+		return slip.Found{}, false
+	}
+	var fit []slip.Entry
+	for _, s := range n.lock.Slips(slipPrints(value, value)) {
+		if math.Abs(value-s.Value) <= near && !s.Rare(value, near) {
+			fit = append(fit, s.Entry)
+		}
+	}
+	return slip.Best(fit, func(string) bool { return false })
+}
+
 // slipTolerance is how near a wrong number must come to a slip's value to be
 // told as that slip: half of its own last figure, at least a thousandth for
-// rounding on the way, at most the tolerance.
-func (n *number) slipTolerance(given quantity.Quantity) float64 {
+// rounding on the way, at most two hundredths.
+func slipTolerance(given quantity.Quantity) float64 {
 	size := math.Abs(given.Value)
 	half := 1e-3 * size
 	if given.Figures > 0 && size > 0 {
@@ -344,5 +409,118 @@ func (n *number) slipTolerance(given quantity.Quantity) float64 {
 		last := math.Pow(10, math.Floor(math.Log10(x))-float64(given.Figures-1))
 		half = max(half, 0.5*last*given.Unit.Scale())
 	}
-	return min(half, max(n.within/math.Max(math.Abs(n.key), 1e-300)*size, 1e-3*size))
+	return min(half, widestSlip*size)
+}
+
+// widestSlip bounds the tolerance for slips, as a share of the value.
+const widestSlip = 0.02
+
+// opened tries a value on the lock: in its own cell, and in the cells that its
+// uncertainty reaches. Where an uncertainty is asked, a value somewhat farther
+// off opens the key as well, so that it can be told apart from a wrong one.
+func (n *number) opened(given quantity.Quantity) (*Asked, bool) {
+	if n.lock == nil {
+		return nil, false
+	}
+	reach := coverage * math.Hypot(given.Uncertainty, n.u)
+	if n.asked {
+		reach = max(reach, maxUncertainty*n.allowed(given.Value)*(1+n.share*maxUncertainty))
+	}
+	return n.lock.Key(n.prints(given.Value-reach, given.Value+reach))
+}
+
+// prints are the prints of the cells of the tolerance between two values.
+func (n *number) prints(from, to float64) [][]byte {
+	if n.share > 0 {
+		return cellPrints("number", from, to, 2*n.share)
+	}
+	var out [][]byte
+	width := 2 * n.within
+	if width == 0 {
+		width = 1e-12 // an exact number is asked
+	}
+	for c := math.Floor(from / width); c <= math.Floor(to/width) && len(out) < maxCells; c++ {
+		out = append(out, cellPrint("number", int64(c)))
+	}
+	return out
+}
+
+// slipPrints are the prints of the cells of slips between two values.
+func slipPrints(from, to float64) [][]byte {
+	return cellPrints("slip", from, to, 2*widestSlip)
+}
+
+// maxCells bounds the cells that one answer is tried in.
+const maxCells = 48
+
+// cellPrints are the prints of the cells of a logarithmic grid between two
+// values; between values of both signs it is those of the greater one.
+func cellPrints(kind string, from, to, width float64) [][]byte {
+	if from*to <= 0 {
+		if math.Abs(from) > math.Abs(to) {
+			to = from
+		}
+		from = to
+	}
+	a, b := cell(from, width, 0)[0], cell(to, width, 0)[0]
+	if a > b {
+		a, b = b, a
+	}
+	var out [][]byte
+	for c := a; c <= b && len(out) < maxCells; c++ {
+		out = append(out, cellPrint(kind, c))
+	}
+	return out
+}
+
+func cellPrint(kind string, c int64) []byte {
+	return binary.BigEndian.AppendUint64(append([]byte(kind), 0), uint64(c))
+}
+
+func (n *number) publish(_ *Asked, p *Public) error {
+	p.Unit, p.HasUnit, p.Spread, p.Relative = n.unit.String(), true, n.u, n.share
+	if n.share == 0 {
+		p.Absolute = n.within
+	}
+	return nil
+}
+
+func shellNumber(a *Asked, p Public, l Lock) (judge, error) {
+	u, err := quantity.ParseUnit(p.Unit)
+	if err != nil {
+		return nil, a.fault("unit", err.Error(), "")
+	}
+	return &number{
+		unit: u, dim: u.Dimension(), within: p.Absolute, share: p.Relative, u: p.Spread,
+		asked: strings.TrimSpace(p.Question.Uncertainty) == "asked", locked: true, lock: l,
+	}, nil
+}
+
+func (n *number) secrets(a, _ *Asked) Secrets {
+	var out Secrets
+	seen := map[string]bool{}
+	for _, key := range n.near {
+		// A little more than the tolerance, so that no rounding matters: what
+		// opens is judged again by the key itself.
+		reach := n.within*(1+1e-9) + 1e-12*math.Abs(key)
+		for _, p := range n.prints(key-reach, key+reach) {
+			if !seen[string(p)] {
+				seen[string(p)] = true
+				out.Key = append(out.Key, p)
+			}
+		}
+	}
+	around := func(v float64) [][]byte {
+		reach := widestSlip * 1.03 * math.Abs(v) // the share is of the answer, not of v
+		return slipPrints(v-reach, v+reach)
+	}
+	for _, s := range n.slips {
+		out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s.Slip, Value: s.value}, around(s.value)})
+	}
+	for _, k := range n.finder.AllValues(a.numbers()) {
+		for _, p := range around(k.Values()[0]) {
+			out.Slips = append(out.Slips, SlipSecret{SealedSlip{Entry: k.Entry, Value: k.Values()[0]}, p})
+		}
+	}
+	return out
 }

@@ -2,6 +2,7 @@ package question
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -20,6 +21,9 @@ type array struct {
 	entries       []judge
 	unit          string
 	frame         []string
+	parts         []*Asked // the questions of the entries, where the key is known
+	locked        bool     // the key is sealed: lock opens it, or nothing if nil
+	lock          Lock
 }
 
 func compileVector(a *Asked) (judge, error) {
@@ -67,7 +71,8 @@ func (a *Asked) compileArray(rows [][]string, trailing string) (judge, error) {
 				return nil, err
 			}
 			a.names, a.symbols, a.dims, a.compare = one.names, one.symbols, one.dims, one.compare
-			x.entries = append(x.entries, entry)
+			one.judge = entry
+			x.entries, x.parts = append(x.entries, entry), append(x.parts, &one)
 		}
 	}
 	for i, s := range a.Question.Slips {
@@ -122,6 +127,9 @@ func (x *array) check(a *Asked, answer string) Verdict {
 			wrong = append(wrong, i)
 		}
 	}
+	if x.locked && x.lock == nil {
+		return a.kept(v)
+	}
 	if len(wrong) == 0 {
 		return a.right(v)
 	}
@@ -142,10 +150,8 @@ func (x *array) judgeEach(a *Asked, texts []string) []Verdict {
 // explain words a wrong array: a foreseen slip, all turned round, entries in
 // the wrong places, or the entries that are wrong.
 func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []int) (slip, say string, prose bool) {
-	for _, s := range a.Question.Slips {
-		if x.isSlip(a, s, texts) {
-			return slipName(s), s.Say, true
-		}
+	if s, ok := x.foreseenSlip(a, texts); ok {
+		return slipName(s), s.Say, true
 	}
 	if x.rows > 1 && x.rows == x.columns && x.allRight(a, transposed(texts, x.columns)) {
 		return "transposed", "Rows and columns have changed places.", false
@@ -199,6 +205,145 @@ func transposed(texts []string, n int) []string {
 		out[i%n*n+i/n] = texts[i]
 	}
 	return out
+}
+
+// foreseenSlip returns the teacher's slip that the entries are.
+func (x *array) foreseenSlip(a *Asked, texts []string) (Slip, bool) {
+	if x.locked {
+		prints := [][]byte{[]byte("array")}
+		for i, text := range texts {
+			var next [][]byte
+			for _, e := range x.entryPrints(a, i, text) {
+				for _, p := range prints {
+					if len(next) < maxPrints {
+						next = append(next, slices.Concat(p, e))
+					}
+				}
+			}
+			prints = next
+		}
+		for _, s := range x.lock.Foreseen(prints) {
+			return s.Slip, true
+		}
+		return Slip{}, false
+	}
+	for _, s := range a.Question.Slips {
+		if x.isSlip(a, s, texts) {
+			return s, true
+		}
+	}
+	return Slip{}, false
+}
+
+// entryPrints are the prints of an entry, for boxes that all entries open
+// together.
+func (x *array) entryPrints(a *Asked, i int, text string) [][]byte {
+	switch e := x.entries[i].(type) {
+	case *number:
+		if given, _, ok := e.read(a, text); ok {
+			return slipPrints(given.Value, given.Value)
+		}
+	case *expression:
+		if readings, _, ok := a.read(text); ok {
+			sides := answerSides(readings[0])
+			return e.prints(a, sides[len(sides)-1], printEdge)
+		}
+	}
+	return nil
+}
+
+func (x *array) publish(a *Asked, p *Public) error {
+	p.Rows, p.Unit = x.rows, x.unit
+	for i, one := range x.parts {
+		part := Public{Question: Question{Kind: "expression", Marks: 1}}
+		if _, isNumber := x.entries[i].(*number); isNumber {
+			part.Question.Kind = "number"
+			part.Question.Figures, part.Question.Uncertainty = a.Question.Figures, a.Question.Uncertainty
+		}
+		if err := x.entries[i].(sealable).publish(one, &part); err != nil {
+			return err
+		}
+		p.Parts = append(p.Parts, part)
+	}
+	return nil
+}
+
+func shellArray(a *Asked, p Public, l Lock) (judge, error) {
+	if n := len(p.Parts); n == 0 || n > MaxComponents || p.Rows < 1 || n%p.Rows != 0 {
+		return nil, a.fault("parts", "their number does not fit the rows", "")
+	}
+	x := &array{rows: p.Rows, columns: len(p.Parts) / p.Rows, unit: p.Unit, frame: p.Question.Frame, locked: true, lock: l}
+	for i, part := range p.Parts {
+		var own Lock
+		if l != nil {
+			own = l.Part(i)
+		}
+		make := shellNumber
+		if part.Question.Kind == "expression" {
+			make = shellExpression
+		}
+		entry, err := make(a, part, own)
+		if err != nil {
+			return nil, err
+		}
+		x.entries = append(x.entries, entry)
+	}
+	return x, nil
+}
+
+func (x *array) secrets(a, shell *Asked) Secrets {
+	var out Secrets
+	for i, e := range x.entries {
+		part := *x.parts[i]
+		part.Question.Kind, part.Question.Marks, part.Question.Frame = "expression", 1, nil
+		if _, isNumber := e.(*number); isNumber {
+			part.Question.Kind = "number"
+		}
+		part.Question.Ask, part.Question.Hints, part.Question.Working = "", nil, ""
+		out.Parts = append(out.Parts, e.(sealable).secrets(x.parts[i], shell))
+		out.PartKeys = append(out.PartKeys, &part)
+	}
+	for _, s := range a.Question.Slips {
+		if prints := x.slipPrints(a, shell, s); prints != nil {
+			out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s}, prints})
+		}
+	}
+	return out
+}
+
+// slipPrints are the prints of a foreseen slip of all entries together.
+func (x *array) slipPrints(a, shell *Asked, s Slip) [][]byte {
+	one := *a
+	one.Question.Key, one.Question.Slips = s.Gives, nil
+	make := compileVector
+	if x.rows > 1 {
+		make = compileMatrix
+	}
+	other, err := make(&one)
+	if err != nil {
+		return nil
+	}
+	prints := [][]byte{[]byte("array")}
+	for _, e := range other.(*array).entries {
+		var own [][]byte
+		switch e := e.(type) {
+		case *number:
+			reach := widestSlip * math.Abs(e.key)
+			own = slipPrints(e.key-reach, e.key+reach)
+		case *expression:
+			own = e.prints(shell, e.key, 0)
+		}
+		var next [][]byte
+		for _, p := range prints {
+			for _, o := range own {
+				if len(next) < maxPrints*maxPrints {
+					next = append(next, slices.Concat(p, o))
+				}
+			}
+		}
+		prints = next
+	}
+	return prints
 }
 
 // isSlip reports whether an answer is a foreseen wrong one.

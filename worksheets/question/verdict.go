@@ -57,6 +57,8 @@ type Verdict struct {
 	// Points are what a marker of prose looks for; they are for the marker,
 	// not for the student.
 	Points []Point `json:"-"`
+	// Working is the worked solution, Markdown, where the answer is right.
+	Working string `json:"-"`
 	// Reached tells which milestones of a derivation were reached.
 	Reached []bool `json:"-"`
 }

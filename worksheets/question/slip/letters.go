@@ -1,0 +1,57 @@
+package slip
+
+import (
+	"slices"
+	"strings"
+
+	"counterpoise/mechanics/quantity"
+)
+
+// dim returns the dimension of a symbol and whether it is known.
+func (f *Finder) dim(name string) quantity.Dimension { return f.o.Symbols[name].Dimension }
+
+// sameKind reports whether two symbols have the same dimension.
+func (f *Finder) sameKind(a, b string) bool { return f.dim(a) == f.dim(b) }
+
+func (f *Finder) isLength(name string) bool { return f.dim(name) == quantity.Length }
+
+// round reports whether a symbol is a radius or a diameter, by its meaning or,
+// where none is given, by its letter.
+func (f *Finder) round(name string) bool {
+	if !f.isLength(name) && f.o.Symbols[name].Unit != "" {
+		return false
+	}
+	if means := strings.ToLower(f.o.Symbols[name].Means); means != "" {
+		return strings.Contains(means, "radius") || strings.Contains(means, "diameter") || strings.Contains(means, "curvature")
+	}
+	letter, _, _ := strings.Cut(name, "_")
+	return slices.Contains([]string{"d", "D", "r", "R", "ρ"}, letter)
+}
+
+// hasRadius reports whether a radius is among the symbols of the key.
+func (f *Finder) hasRadius() bool {
+	for _, name := range f.key.Symbols() {
+		letter, _, _ := strings.Cut(name, "_")
+		means := strings.ToLower(f.o.Symbols[name].Means)
+		if f.round(name) && !strings.Contains(means, "diameter") && (strings.Contains(means, "radius") || letter == "r" || letter == "R") {
+			return true
+		}
+	}
+	return false
+}
+
+// isAngle reports whether a symbol may be an angle: a pure number.
+func (f *Finder) isAngle(name string) bool { return f.dim(name).IsOne() }
+
+// uncertainty reports whether a symbol is an uncertainty, by its meaning or
+// its letter.
+func (f *Finder) uncertainty(name string) bool {
+	letter, sub, _ := strings.Cut(name, "_")
+	means := strings.ToLower(f.o.Symbols[name].Means)
+	return strings.Contains(means, "uncertainty") || strings.Contains(means, "deviation") || means == "" && sub != "" && (letter == "u" || letter == "σ")
+}
+
+// cyclic reports whether a symbol is a rate of cycles or of radians.
+func (f *Finder) cyclic(name string) bool {
+	return f.dim(name) == quantity.Frequency
+}
