@@ -61,7 +61,7 @@ func Compiled(p *tape.Program) (System, error) {
 	}
 	s := CompiledSystem{program: program, n: n, timed: timed}
 	s.allot()
-	if a, ok := secondOrder(program, names, n); ok {
+	if a, ok := AccelerationsOf(program); ok {
 		c := &compiledAccelerator{CompiledSystem: s, accelerations: a}
 		c.allot()
 		return c, nil
@@ -91,10 +91,17 @@ func FromExpressions(rates []expr.Expr, state []string, values map[string]float6
 	return Compiled(p)
 }
 
-// secondOrder returns the program of the accelerations if they do not depend
-// on the velocities and the other rates are the velocities.
-func secondOrder(p *tape.Program, names []string, n int) (*tape.Program, bool) {
-	if n%2 != 0 {
+// AccelerationsOf returns, from the program of the rates of a state (q, q'), the
+// program of the accelerations alone, which has the same inputs, if they do
+// not depend on the velocities; false if they do or the program is not of that
+// form.
+func AccelerationsOf(p *tape.Program) (*tape.Program, bool) {
+	names := p.Inputs()
+	n := len(names)
+	if n > 0 && names[n-1] == "t" {
+		n--
+	}
+	if n%2 != 0 || n == 0 || p.Outputs() < n {
 		return nil, false
 	}
 	m := n / 2
@@ -110,7 +117,7 @@ func secondOrder(p *tape.Program, names []string, n int) (*tape.Program, bool) {
 	if err != nil {
 		return nil, false
 	}
-	in, out, d := make([]float64, len(names)), make([]float64, n), make([]float64, m*m)
+	in, out, d := make([]float64, len(names)), make([]float64, p.Outputs()), make([]float64, m*m)
 	for point := range 12 {
 		for i := range in {
 			// points in general position, on both sides of zero and of each other

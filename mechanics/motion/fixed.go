@@ -200,7 +200,7 @@ func newSplitting(m Method, s System) *splitting {
 	p := &splitting{}
 	if f, ok := s.(Separable); ok {
 		p.separable = f
-	} else if f, ok := s.(Accelerator); ok {
+	} else if f, ok := asAccelerator(s); ok {
 		p.accelerator = f
 	} else {
 		return nil

@@ -108,7 +108,7 @@ func firstMethod(s System, o *Options) Method {
 	if o.Method != Auto {
 		return o.Method
 	}
-	if _, ok := s.(Accelerator); ok && len(o.Events) == 0 {
+	if _, ok := asAccelerator(s); ok && len(o.Events) == 0 {
 		return Nystrom12
 	}
 	return DormandPrince8
@@ -132,7 +132,7 @@ func newStepper(m Method, s System, o *Options, relative, absolute []float64) (s
 	case DormandPrince5:
 		return newDopri5(s, relative, absolute), nil
 	case Nystrom12:
-		if f, ok := s.(Accelerator); ok {
+		if f, ok := asAccelerator(s); ok {
 			return newNystrom12(s, f, relative, absolute), nil
 		}
 		return nil, fmt.Errorf("motion: %v needs accelerations that do not depend on velocities: make the system with motion.Newton, or choose DormandPrince8", m)
@@ -143,7 +143,7 @@ func newStepper(m Method, s System, o *Options, relative, absolute []float64) (s
 		}
 		return newRadau(s, jacobian, relative, absolute), nil
 	case Taylor:
-		if f, ok := s.(Series); ok {
+		if f, ok := asSeries(s); ok {
 			return newTaylor(s, f, relative, absolute)
 		}
 		return nil, fmt.Errorf("motion: %v needs the series of the right-hand side: make the system with motion.FromExpressions or lagrange, or choose DormandPrince8", m)

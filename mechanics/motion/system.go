@@ -26,12 +26,48 @@ type Series interface {
 	Series(dst []float64, order int, t float64, y []float64) error
 }
 
+// series is a Series that always has one.
+type series interface {
+	Series(dst []float64, order int, t float64, y []float64)
+}
+
+type sureSeries struct{ series }
+
+func (s sureSeries) Series(dst []float64, order int, t float64, y []float64) error {
+	s.series.Series(dst, order, t, y)
+	return nil
+}
+
+// asSeries returns the system as a Series if it is one.
+func asSeries(s System) (Series, bool) {
+	switch f := s.(type) {
+	case Series:
+		return f, true
+	case series:
+		return sureSeries{f}, true
+	}
+	return nil, false
+}
+
 // An Accelerator is a system of second order whose accelerations do not depend
 // on the velocities: q” = a(t, q), with the state (q, q'), coordinates first.
 // Nyström methods need only half of the work for it.
 type Accelerator interface {
 	// Accelerations writes a(t, q) into dst; both have length Dim/2.
 	Accelerations(dst []float64, t float64, q []float64)
+}
+
+// A system whose type has the method Accelerations, but which is not always
+// free of the velocities, says with VelocityFree whether it is.
+type velocityFree interface{ VelocityFree() bool }
+
+// asAccelerator returns the system as an Accelerator if it is one.
+func asAccelerator(s System) (Accelerator, bool) {
+	f, ok := s.(Accelerator)
+	if v, says := s.(velocityFree); says && !v.VelocityFree() {
+		return nil, false
+	}
+	return f, ok
 }
 
 // A Separable system is the flow of H = T(p) + V(t, q) with the state (q, p),
