@@ -24,7 +24,7 @@ type Options struct {
 	// the notebook with the printed values.
 	Student string
 
-	seed seed // of a class; nil: the sheet's own
+	seed *seed // of a class; nil: the sheet's own
 }
 
 // Build makes the student's notebook and the tutor's key file. If the error is

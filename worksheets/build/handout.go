@@ -27,7 +27,7 @@ type ClassSet struct {
 	Spread   Spread
 	key      *KeyFile
 	checks   []spreadCheck
-	seed     seed
+	seed     *seed
 	PlainGo  bool
 }
 

@@ -95,8 +95,9 @@ func keyFile(s *source.Sheet, asked []*question.Asked) *KeyFile {
 	for _, t := range s.Toys {
 		k.Toys = append(k.Toys, KeyToy{t.Name, string(t.YAML)})
 	}
-	for _, a := range asked {
-		kq := KeyQuestion{Question: a.Question}
+	for i, q := range s.Questions() {
+		a := asked[i]
+		kq := KeyQuestion{Question: *q}
 		if v, ok := a.Value(); ok {
 			kq.Value = v.Format(4, v.Unit)
 		}

@@ -49,9 +49,11 @@ func (l *layout) addWithID(kind notebook.CellType, id, source string, metadata m
 }
 
 // fill prints values in a text.
-func (l *layout) fill(text string) string {
+func (l *layout) fill(text string) string { return fillText(text, l.values) }
+
+func fillText(text string, values question.Values) string {
 	return source.ReplacePlaceholders(text, func(p source.Placeholder) (string, bool) {
-		q, ok := l.values[p.Name]
+		q, ok := values[p.Name]
 		if !ok {
 			return "", false
 		}

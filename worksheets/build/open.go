@@ -11,15 +11,11 @@ func (l *layout) open(asked []*question.Asked, o Options) error {
 	e := worksheet.Envelope{Name: l.sheet.Name, Title: l.sheet.Title, Student: o.Student}
 	for _, a := range asked {
 		q := a.Question
-		box, err := o.seed.sealed(a, o.Student, o.Values)
+		box, err := o.seed.sealed(a)
 		if err != nil {
 			return err
 		}
-		hints := make([]string, len(q.Hints))
-		for i, h := range q.Hints {
-			hints[i] = l.fill(h)
-		}
-		e.Questions = append(e.Questions, worksheet.Sealed{Name: q.Name, Kind: q.Kind, Hints: hints, Box: box})
+		e.Questions = append(e.Questions, worksheet.Sealed{Name: q.Name, Kind: q.Kind, Hints: q.Hints, Box: box})
 	}
 	text, err := e.Pack()
 	if err != nil {

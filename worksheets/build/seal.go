@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"sync"
 
 	"golang.org/x/crypto/argon2"
 	"golang.org/x/crypto/chacha20"
@@ -19,7 +20,12 @@ import (
 // whoever could make it has the keys already. Since somebody may know all of a
 // sheet but one short key, making it costs more (64 MiB of Argon2id) than one
 // guess at the sealed key does.
-type seed []byte
+//
+// A question that is the same in two copies is sealed once.
+type seed struct {
+	key   []byte
+	boxes sync.Map // [sha256.Size]byte to json.RawMessage
+}
 
 const (
 	seedMemory = 64 << 10 // KiB
@@ -27,22 +33,43 @@ const (
 )
 
 // seedOf makes the seed of a sheet. A class adds its secret.
-func seedOf(k *KeyFile, secret []byte) (seed, error) {
+func seedOf(k *KeyFile, secret []byte) (*seed, error) {
 	data, err := json.Marshal(k.secretParts())
 	if err != nil {
 		return nil, err
 	}
 	salt := sha256.Sum256(append([]byte("counterpoise build 1\x00"), secret...))
-	return argon2.IDKey(data, salt[:], seedPasses, seedMemory, 1, 32), nil
+	return &seed{key: argon2.IDKey(data, salt[:], seedPasses, seedMemory, 1, 32)}, nil
 }
 
-// stream returns the random bytes for one question of one copy.
-func (s seed) stream(parts ...string) (io.Reader, error) {
-	info, err := json.Marshal(parts)
+// sealed seals one question of one copy.
+func (s *seed) sealed(a *question.Asked) (json.RawMessage, error) {
+	what, err := json.Marshal(struct {
+		Question question.Question
+		Values   question.Values
+	}{a.Question, a.Values})
 	if err != nil {
 		return nil, err
 	}
-	key, err := hkdf.Key(sha256.New, s, nil, string(info), chacha20.KeySize)
+	sum := sha256.Sum256(what)
+	if box, ok := s.boxes.Load(sum); ok {
+		return box.(json.RawMessage), nil
+	}
+	random, err := s.stream(sum[:])
+	if err != nil {
+		return nil, err
+	}
+	box, err := seal.Seal(a, seal.Options{Random: random})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", a.Question.Name, err)
+	}
+	s.boxes.Store(sum, json.RawMessage(box))
+	return box, nil
+}
+
+// stream returns the random bytes for one question.
+func (s *seed) stream(what []byte) (io.Reader, error) {
+	key, err := hkdf.Key(sha256.New, s.key, nil, string(what), chacha20.KeySize)
 	if err != nil {
 		return nil, err
 	}
@@ -57,17 +84,4 @@ func (k keystream) Read(p []byte) (int, error) {
 	clear(p)
 	k.c.XORKeyStream(p, p)
 	return len(p), nil
-}
-
-// sealed seals one question of one copy.
-func (s seed) sealed(a *question.Asked, student string, own map[string]string) (json.RawMessage, error) {
-	random, err := s.stream(a.Question.Name, student, (&candidate{values: own}).text())
-	if err != nil {
-		return nil, err
-	}
-	box, err := seal.Seal(a, seal.Options{Random: random})
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", a.Question.Name, err)
-	}
-	return box, nil
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"slices"
 	"strings"
 
 	"counterpoise/mechanics/quantity"
@@ -51,14 +52,20 @@ func compileWith(s *source.Sheet, values, answers question.Values) ([]*question.
 	var all []*question.Asked
 	var problems source.Problems
 	keys := question.Values{} // of the questions so far
+	failed := map[string]bool{}
 	for i := range s.Cells {
 		c := &s.Cells[i]
 		if c.Kind != source.Question || c.Broken {
 			continue
 		}
-		a, err := question.Compile(*c.Question, valuesFor(c.Question, s, values, keys))
+		a, err := question.Compile(filled(*c.Question, values), valuesFor(c.Question, s, values, keys))
 		if err != nil {
-			problems = append(problems, problem(s, c, err))
+			// What a failed question would have handed on is missing below: the
+			// mistake is told once.
+			if !slices.ContainsFunc(c.Question.Carry, func(name string) bool { return failed[name] }) {
+				problems = append(problems, problem(s, c, err))
+			}
+			failed[c.Question.Name] = true
 			continue
 		}
 		if v, ok := a.Value(); ok {
@@ -72,16 +79,46 @@ func compileWith(s *source.Sheet, values, answers question.Values) ([]*question.
 	return all, problems
 }
 
+// filled returns a question with values printed in its texts.
+func filled(q question.Question, values question.Values) question.Question {
+	fill := func(text string) string { return fillText(text, values) }
+	q.Ask, q.Working = fill(q.Ask), fill(q.Working)
+	q.Hints = slices.Clone(q.Hints)
+	for i := range q.Hints {
+		q.Hints[i] = fill(q.Hints[i])
+	}
+	q.Options = slices.Clone(q.Options)
+	for i := range q.Options {
+		q.Options[i].Text, q.Options[i].Say = fill(q.Options[i].Text), fill(q.Options[i].Say)
+	}
+	q.Slips = slices.Clone(q.Slips)
+	for i := range q.Slips {
+		q.Slips[i].Say = fill(q.Slips[i].Say)
+	}
+	q.Points = slices.Clone(q.Points)
+	for i := range q.Points {
+		q.Points[i].Text = fill(q.Points[i].Text)
+	}
+	return q
+}
+
 // carriedName is how a formula names an earlier answer: hyphens would be signs.
 func carriedName(question string) string { return strings.ReplaceAll(question, "-", "_") }
 
 // valuesFor picks what a question may use: the parameters, the answers that it
-// carries, and those values of toys that its formulas mention.
+// carries, and those values of toys that its formulas mention. Where letters
+// stay letters, the parameters have their printed values in every copy: they
+// only bound the values at which formulas are compared, and the question is the
+// same for the whole class.
 func valuesFor(q *question.Question, s *source.Sheet, values, keys question.Values) question.Values {
 	own := question.Values{}
 	formulas := strings.Join(formulasOf(q), "\n")
 	for name, v := range values {
-		if _, ok := s.Param(name); ok || strings.Contains(formulas, name) {
+		p, isParam := s.Param(name)
+		switch {
+		case isParam && lettersStay[q.Kind]:
+			own[name] = p.Value
+		case isParam || strings.Contains(formulas, name):
 			own[name] = v
 		}
 	}
@@ -92,6 +129,10 @@ func valuesFor(q *question.Question, s *source.Sheet, values, keys question.Valu
 	}
 	return own
 }
+
+// lettersStay are the kinds of question whose answers no student's own numbers
+// go into.
+var lettersStay = map[string]bool{"expression": true, "equation": true, "derivation": true, "choice": true, "prose": true}
 
 // formulasOf are the texts of a question that are formulas.
 func formulasOf(q *question.Question) []string {

@@ -14,7 +14,7 @@ func (w *writer) code(b *strings.Builder, c *notebook.Cell, language string) {
 	verb, name, rest := directive(c.Source)
 	hidden := hiddenSource(c)
 	empty := strings.TrimSpace(c.Source) == ""
-	if (hidden || empty) && len(c.Outputs) == 0 {
+	if (hidden || empty) && len(c.Outputs) == 0 || verb == "open" && !failed(c) {
 		return
 	}
 	fmt.Fprintf(b, "<section class=\"cell%s\">\n", map[bool]string{true: " " + verb, false: ""}[verb != ""])
@@ -64,4 +64,13 @@ func hiddenSource(c *notebook.Cell) bool {
 	j, _ := c.Metadata["jupyter"].(map[string]any)
 	hidden, _ := j["source_hidden"].(bool)
 	return hidden
+}
+
+func failed(c *notebook.Cell) bool {
+	for i := range c.Outputs {
+		if c.Outputs[i].Type == notebook.Error {
+			return true
+		}
+	}
+	return false
 }
