@@ -53,7 +53,7 @@ func (s *Session) Execute(ctx context.Context, cell server.Cell, out server.Outp
 	if f := e.perform(fns); f != nil {
 		return server.Result{Fault: f}
 	}
-	if e.shown && !cell.Silent {
+	if e.shown && !cell.Silent && !display.Nothing(e.values) {
 		res.Value = e.bundle()
 	}
 	if len(cell.Evaluate) > 0 {
@@ -277,6 +277,7 @@ func (s *Session) forget(c *checked) {
 
 // bundle shows the last expression's values.
 func (e *execution) bundle() *server.Bundle {
-	b := display.Values(e.values)
+	var b server.Bundle
+	machine.Within(e.run, func() { b = display.Values(e.values) })
 	return &b
 }

@@ -54,6 +54,9 @@ func (e *execution) panicFault(p *machine.Panic, where string) *server.Fault {
 		if _, ok := p.Value.(runtime.Error); ok {
 			f.Name = "RuntimeError"
 		}
+		if _, ok := p.Value.(inputError); ok {
+			f.Name = "InputError"
+		}
 	}
 	for _, pos := range p.Trace {
 		if int(pos.Cell) == e.cell.Number {

@@ -8,7 +8,12 @@ import (
 	"log"
 	"reflect"
 	"sync"
+	"sync/atomic"
 
+	"github.com/google/uuid"
+
+	"counterpoise/kernel/display"
+	"counterpoise/kernel/display/cell"
 	cellos "counterpoise/kernel/symbols/os"
 
 	"counterpoise/kernel/session/machine"
@@ -73,7 +78,10 @@ func (s stream) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-var hostOnce sync.Once
+var (
+	hostOnce  sync.Once
+	processID string
+)
 
 // host points what compiled packages share to the running cell.
 func host() {
@@ -81,6 +89,8 @@ func host() {
 		cellos.Write = func(name string, p []byte) { _, _ = stream(name).Write(p) }
 		cellos.Quit = machine.Exit
 		log.SetOutput(stderr)
+		cell.SetHost(cellHost{})
+		processID = uuid.NewString()
 		machine.Print = func(run *machine.Run, text string) {
 			if e, ok := run.Tag.(*execution); ok && e != nil {
 				e.out.Stream("stderr", text)
@@ -88,3 +98,50 @@ func host() {
 		}
 	})
 }
+
+// A cellHost shows and asks for the calling cell.
+type cellHost struct{}
+
+// lastID counts what was shown, so that each has an id of its own.
+var lastID atomic.Int64
+
+// NewID returns an id for something shown.
+func (cellHost) NewID() string { return fmt.Sprintf("%s-%d", processID, lastID.Add(1)) }
+
+// Display shows v in the calling cell's output.
+func (cellHost) Display(v any, id string, update bool) {
+	if e := executing(); e != nil {
+		e.out.Display(display.Of(v), id, update)
+	}
+}
+
+// ClearOutput clears the calling cell's output.
+func (cellHost) ClearOutput(wait bool) {
+	if e := executing(); e != nil {
+		e.out.ClearOutput(wait)
+	}
+}
+
+// Ask asks at the calling cell's front end. An interrupt ends the wait.
+func (cellHost) Ask(prompt string, secret bool) string {
+	e := executing()
+	if e == nil {
+		return ""
+	}
+	if !e.cell.AllowInput {
+		panic(inputError("this front end cannot ask: Ask needs somebody at the notebook"))
+	}
+	answer, err := e.out.Input(e.ctx, prompt, secret)
+	if err != nil {
+		if e.ctx.Err() != nil {
+			machine.Interrupt()
+		}
+		panic(inputError(err.Error()))
+	}
+	return answer
+}
+
+// An inputError is the panic of Ask where nobody can be asked.
+type inputError string
+
+func (e inputError) Error() string { return string(e) }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"runtime"
 	"time"
+	"unsafe"
 )
 
 // Supported returns an error on a processor for which there are no stubs.
@@ -28,4 +29,15 @@ func Sleep(d time.Duration) {
 		t.Stop()
 		panic(interrupted{})
 	}
+}
+
+// Interrupt ends the calling run's computation as an interrupt does.
+func Interrupt() { panic(interrupted{}) }
+
+// Within calls f, which may call back into interpreted code, for run.
+func Within(run *Run, f func()) {
+	old := profLabel()
+	setProfLabel(unsafe.Pointer(&thread{run: run, g: getg()}))
+	defer setProfLabel(old)
+	f()
 }
