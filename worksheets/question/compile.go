@@ -54,6 +54,7 @@ var kinds = map[string]func(*Asked) (judge, error){
 	"vector":     compileVector,
 	"matrix":     compileMatrix,
 	"choice":     compileChoice,
+	"derivation": compileDerivation,
 	"prose":      compileProse,
 }
 

@@ -56,6 +56,7 @@ type Public struct {
 	Absolute float64                 `json:"absolute,omitempty"` // SI
 	Spread   float64                 `json:"spread,omitempty"`   // the key's own uncertainty, SI
 	About    string                  `json:"about,omitempty"`
+	Abouts   []string                `json:"abouts,omitempty"`
 	Rows     int                     `json:"rows,omitempty"`
 	Parts    []Public                `json:"parts,omitempty"`
 }
@@ -195,6 +196,7 @@ func init() {
 		"vector":     shellArray,
 		"matrix":     shellArray,
 		"choice":     shellChoice,
+		"derivation": shellDerivation,
 	}
 }
 

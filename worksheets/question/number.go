@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -23,8 +24,8 @@ const coverage = 2
 
 // number is a number with a unit to find.
 type number struct {
-	key    float64 // SI
-	near   []float64
+	key    float64   // SI
+	near   []float64 // the key with every accepted g, in ascending order
 	unit   quantity.Unit
 	dim    quantity.Dimension
 	within float64 // SI; of a sealed key 0 where the tolerance is relative
@@ -130,13 +131,18 @@ func (a *Asked) withOtherGravity(formula expr.Expr, key float64) []float64 {
 	if _, fixed := a.Values["g"]; fixed || !formula.Has("g") {
 		return out
 	}
+	span := a.Question.Gravity
+	if span == (Span{}) {
+		span = Span{9.8, gravity}
+	}
 	of := a.numbers()
-	for _, g := range []float64{9.8, 9.80665} {
+	for _, g := range []float64{span.From, span.To, (span.From + span.To) / 2} {
 		of["g"] = g
 		if v, err := formula.Eval(of); err == nil {
 			out = append(out, v)
 		}
 	}
+	slices.Sort(out)
 	return out
 }
 
@@ -173,18 +179,15 @@ func (a *Asked) tolerance(n *number) (float64, error) {
 
 // agrees reports whether a value is right.
 func (n *number) agrees(value, uncertainty float64) bool {
-	for _, key := range n.near {
-		allowed := n.within
-		if combined := math.Hypot(uncertainty, n.u); combined > 0 {
-			allowed = max(allowed, coverage*combined)
-		}
-		// The last factor keeps a value on the very border inside, whatever
-		// the rounding of the unit's conversion.
-		if math.Abs(value-key) <= allowed*(1+1e-12)+1e-15*math.Abs(key) {
-			return true
-		}
+	allowed := n.within
+	if combined := math.Hypot(uncertainty, n.u); combined > 0 {
+		allowed = max(allowed, coverage*combined)
 	}
-	return false
+	least, most := n.near[0], n.near[len(n.near)-1]
+	// The last factor keeps a value on the very border inside, whatever the
+	// rounding of the unit's conversion.
+	allowed = allowed*(1+1e-12) + 1e-15*math.Abs(n.key)
+	return least-allowed <= value && value <= most+allowed
 }
 
 // allowed is the tolerance for a value, whether the key is known or not.
@@ -498,18 +501,10 @@ func shellNumber(a *Asked, p Public, l Lock) (judge, error) {
 
 func (n *number) secrets(a, _ *Asked) Secrets {
 	var out Secrets
-	seen := map[string]bool{}
-	for _, key := range n.near {
-		// A little more than the tolerance, so that no rounding matters: what
-		// opens is judged again by the key itself.
-		reach := n.within*(1+1e-9) + 1e-12*math.Abs(key)
-		for _, p := range n.prints(key-reach, key+reach) {
-			if !seen[string(p)] {
-				seen[string(p)] = true
-				out.Key = append(out.Key, p)
-			}
-		}
-	}
+	// A little more than the tolerance, so that no rounding matters: what opens
+	// is judged again by the key itself.
+	reach := n.within*(1+1e-9) + 1e-12*math.Abs(n.key)
+	out.Key = n.prints(n.near[0]-reach, n.near[len(n.near)-1]+reach)
 	around := func(v float64) [][]byte {
 		reach := widestSlip * 1.03 * math.Abs(v) // the share is of the answer, not of v
 		return slipPrints(v-reach, v+reach)

@@ -38,6 +38,9 @@ type Question struct {
 	Within      string  `json:"within,omitempty"`      // "2 %" or "0.05 s"; default 2 %
 	Figures     Figures `json:"figures,omitzero"`      // significant figures expected
 	Uncertainty string  `json:"uncertainty,omitempty"` // "asked", or the key's own, such as "0.02 s"
+	// Gravity is the range of g in m/s² that is accepted where the sheet does
+	// not fix it; zero means 9.8 to 9.81.
+	Gravity Span `json:"gravity,omitzero"`
 
 	// Choice.
 	Options []Option `json:"options,omitempty"`
@@ -64,6 +67,12 @@ type Question struct {
 	Open     string            `json:"open,omitempty"`  // now (the default) or closed
 	Carry    []string          `json:"carry,omitempty"` // earlier answers that may be carried forward
 	Params   map[string]string `json:"params,omitempty"`
+}
+
+// A Span is a range of numbers.
+type Span struct {
+	From float64 `json:"from"`
+	To   float64 `json:"to"`
 }
 
 // A Symbol is a letter of a question: its unit and the values at which
@@ -121,12 +130,20 @@ type Figures struct {
 	Most  int `json:"most,omitempty"`
 }
 
-// Worth returns the marks of the question.
+// Worth returns the marks of the question: as it says, or those of its
+// milestones, or 1.
 func (q Question) Worth() float64 {
-	if q.Marks == 0 {
-		return 1
+	if q.Marks != 0 {
+		return q.Marks
 	}
-	return q.Marks
+	sum := 0.0
+	for _, m := range q.Milestones {
+		sum += m.Marks
+	}
+	if sum > 0 {
+		return sum
+	}
+	return 1
 }
 
 // Hint returns the n-th hint, counting from 1, and whether there is one.

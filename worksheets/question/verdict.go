@@ -59,7 +59,7 @@ type Verdict struct {
 	Points []Point `json:"-"`
 	// Working is the worked solution, Markdown, where the answer is right.
 	Working string `json:"-"`
-	// Reached tells which milestones of a derivation were reached.
+	// Reached tells which milestones of a derivation were reached; nil if none.
 	Reached []bool `json:"-"`
 }
 

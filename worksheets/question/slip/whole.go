@@ -20,26 +20,10 @@ func (s *search) whole() {
 	for _, c := range []float64{2, 0.5} {
 		s.noteWhole(20, Found{Class: Factor2}, at(func(k float64) float64 { return c * k }))
 	}
-	for class, cs := range map[Class][]float64{
-		FactorPi:    {math.Pi},
-		Factor2Pi:   {2 * math.Pi, 4 * math.Pi * math.Pi, math.Sqrt(2 * math.Pi)},
-		FactorRoot2: {math.Sqrt2},
-		Degrees:     {180 / math.Pi},
-		LogBase:     {math.Ln10},
-		FactorSmall: {3, 4, 5, 6, 8, 12, 16, 1.5},
-		Minutes:     {60, 3600, 3.6},
-		Prefix:      {10, 100, 1000, 1e4, 1e6, 1e9, 1e12},
-	} {
-		rank := 21
-		switch class {
-		case FactorSmall:
-			rank = 45
-		case Degrees, LogBase, Minutes, Prefix:
-			rank = 18
-		}
-		for _, c := range cs {
-			s.noteWhole(rank, Found{Class: class}, at(func(k float64) float64 { return c * k }))
-			s.noteWhole(rank, Found{Class: class}, at(func(k float64) float64 { return k / c }))
+	for _, f := range wholeFactors {
+		for _, c := range f.values {
+			s.noteWhole(f.rank, Found{Class: f.class}, at(func(k float64) float64 { return c * k }))
+			s.noteWhole(f.rank, Found{Class: f.class}, at(func(k float64) float64 { return k / c }))
 		}
 	}
 	if p := piPower(s.f.key); p > 1 || p < -1 {
@@ -65,6 +49,22 @@ func (s *search) whole() {
 			s.noteWhole(30, Found{Class: class, A: name}, func(j int) float64 { return k[j] * math.Pow(s.p.at[i][j], p) })
 		}
 	}
+}
+
+// wholeFactors are constants by which a whole result is off.
+var wholeFactors = []struct {
+	class  Class
+	rank   int
+	values []float64
+}{
+	{FactorPi, 21, []float64{math.Pi}},
+	{Factor2Pi, 21, []float64{2 * math.Pi, 4 * math.Pi * math.Pi, math.Sqrt(2 * math.Pi)}},
+	{FactorRoot2, 21, []float64{math.Sqrt2}},
+	{Degrees, 18, []float64{180 / math.Pi}},
+	{LogBase, 18, []float64{math.Ln10}},
+	{FactorSmall, 45, []float64{3, 4, 5, 6, 8, 12, 16, 1.5}},
+	{Minutes, 18, []float64{60, 3600, 3.6}},
+	{Prefix, 18, []float64{10, 100, 1000, 1e4, 1e6, 1e9, 1e12}},
 }
 
 func (s *search) symbol(name string) (int, bool) {
