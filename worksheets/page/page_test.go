@@ -10,6 +10,7 @@ import (
 
 	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/page"
+	"counterpoise/worksheets/page/tex"
 
 	"golang.org/x/net/html"
 )
@@ -98,6 +99,18 @@ func TestAnswersAreShownAsAnswers(t *testing.T) {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %q in\n%s", want, got)
 		}
+	}
+}
+
+// Formulas that come as MathML inside an HTML output stay what they are.
+func TestMathMLInOutputsStays(t *testing.T) {
+	formula, err := tex.MathML(`\ddot\theta = -\frac{g}{l}\begin{cases}\sqrt{x} & \text{a}\\ 1\,\mathrm{mm}\end{cases}`, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := body(render(t, shown("text/html", "<p>Read as: "+formula+"</p>")))
+	if !strings.Contains(html.UnescapeString(got), html.UnescapeString(formula)) {
+		t.Errorf("%s\nwas changed:\n%s", formula, got)
 	}
 }
 

@@ -42,6 +42,7 @@ func newFilter() *bluemonday.Policy {
 	p.AllowAttrs("src").Matching(dataPicture).OnElements("img")
 	p.AllowDataURIImages()
 	p.AllowAttrs("type", "checked", "disabled").OnElements("input") // the boxes of task lists
+	p.AllowNoAttrs().OnElements("span", "div", "details", "summary", "section", "article", "figure")
 	allowMathML(p)
 	return p
 }
@@ -49,13 +50,14 @@ func newFilter() *bluemonday.Policy {
 // allowMathML lets the elements of MathML Core through that package tex and the
 // typesetter of expressions write. Source: MathML Core, W3C, section 3.
 func allowMathML(p *bluemonday.Policy) {
-	p.AllowElements("math", "mrow", "mi", "mn", "mo", "mtext", "mspace", "ms", "mfrac", "msqrt", "mroot", "mstyle", "merror", "mpadded", "mphantom",
-		"msub", "msup", "msubsup", "munder", "mover", "munderover", "mmultiscripts", "mprescripts", "mtable", "mtr", "mtd", "semantics")
+	elements := []string{"math", "mrow", "mi", "mn", "mo", "mtext", "mspace", "ms", "mfrac", "msqrt", "mroot", "mstyle", "merror", "mpadded", "mphantom",
+		"msub", "msup", "msubsup", "munder", "mover", "munderover", "mmultiscripts", "mprescripts", "mtable", "mtr", "mtd", "semantics"}
+	p.AllowElements(elements...)
 	word := regexp.MustCompile(`^[a-zA-Z0-9.+\- ]{0,40}$`)
 	p.AllowAttrs("mathvariant", "displaystyle", "scriptlevel", "stretchy", "fence", "form", "separator", "largeop", "movablelimits", "symmetric", "minsize", "maxsize",
 		"lspace", "rspace", "width", "height", "depth", "voffset", "linethickness", "accent", "accentunder", "columnalign", "columnspacing", "rowspacing", "display").
 		Matching(word).OnElements("math", "mrow", "mi", "mn", "mo", "mtext", "mspace", "mfrac", "mstyle", "mpadded", "munder", "mover", "munderover", "mtable", "mtr", "mtd")
 	p.AllowAttrs("alttext").OnElements("math")
 	p.AllowAttrs("xmlns").Matching(regexp.MustCompile(`^http://www\.w3\.org/1998/Math/MathML$`)).OnElements("math")
-	p.AllowNoAttrs().OnElements("math", "span", "div", "details", "summary")
+	p.AllowNoAttrs().OnElements(elements...)
 }
