@@ -18,7 +18,7 @@ const (
 	restInterval   = 500 * time.Millisecond
 	// MemoryCeiling is the most that [DefaultMemory] allows: far more than a
 	// worksheet needs, and less than makes a computer stall.
-	MemoryCeiling = 4 << 30
+	MemoryCeiling = 2 << 30
 )
 
 // watchMemory ends the worker if it takes more than limit bytes. The

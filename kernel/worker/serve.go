@@ -120,17 +120,38 @@ func (s *serving) begin(id uint64) (context.Context, func()) {
 	}
 }
 
+// work makes the calls one after the other, each in a goroutine of its own:
+// runtime.Goexit ends a goroutine and cannot be stopped.
 func (s *serving) work() {
 	for f := range s.calls {
-		s.call(f)
+		done := make(chan struct{})
+		go func() {
+			defer close(done)
+			s.call(f)
+		}()
+		<-done
 	}
 }
 
-// call runs one call and sends its result.
+// call makes one call and sends its result, whatever happens in it.
 func (s *serving) call(f frame) {
 	ctx, done := s.begin(f.id)
 	defer done()
-	var reply any
+	var reply any = result{Fault: &server.Fault{Name: "Goexit", Value: "the cell ended its goroutine by runtime.Goexit"}}
+	defer func() {
+		if p := recover(); p != nil {
+			reply = result{Fault: &server.Fault{Name: "Kernel", Value: fmt.Sprintf("the kernel failed in this cell: %v", p)}}
+		}
+		if err := s.sender.send(kindResult, f.id, reply); err != nil {
+			// What cannot be sent is said instead.
+			_ = s.sender.send(kindResult, f.id, result{Fault: &server.Fault{Name: "Result", Value: err.Error()}})
+		}
+	}()
+	reply = s.make(ctx, f, reply)
+}
+
+// make makes a call and returns its result.
+func (s *serving) make(ctx context.Context, f frame, reply any) any {
 	switch f.kind {
 	case kindExecute:
 		var cell server.Cell
@@ -150,10 +171,7 @@ func (s *serving) call(f frame) {
 			reply = s.assist(ctx, f.kind, c)
 		}
 	}
-	if err := s.sender.send(kindResult, f.id, reply); err != nil {
-		// What cannot be sent is said instead.
-		_ = s.sender.send(kindResult, f.id, result{Fault: &server.Fault{Name: "Result", Value: err.Error()}})
-	}
+	return reply
 }
 
 func (s *serving) assist(ctx context.Context, k kind, c codeCall) any {

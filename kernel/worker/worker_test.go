@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -73,6 +74,10 @@ func (r *rough) Execute(ctx context.Context, cell server.Cell, out server.Output
 		return server.Result{Fault: &server.Fault{Name: "Interrupted"}}
 	case "stubborn":
 		select {}
+	case "goexit":
+		runtime.Goexit()
+	case "bug":
+		panic("in the evaluator")
 	case "exit":
 		os.Exit(n)
 	case "exit-later":
@@ -378,6 +383,18 @@ func TestStubbornCell(t *testing.T) {
 		t.Fatalf("%+v %+v", r, r.Fault)
 	}
 	counted(t, f, "1")
+}
+
+// A cell that ends its goroutine, or a bug in the evaluator, costs the cell only.
+func TestGoexitAndBug(t *testing.T) {
+	f := start(t, Options{})
+	counted(t, f, "1")
+	for code, want := range map[string]string{"goexit": "Goexit", "bug": "Kernel"} {
+		if r, _ := do(f, code); r.Lost || r.Fault == nil || r.Fault.Name != want {
+			t.Errorf("%s: %+v", code, r)
+		}
+	}
+	counted(t, f, "2")
 }
 
 // What no recover can catch is reported as the cell's error, says that the
