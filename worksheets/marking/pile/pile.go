@@ -21,12 +21,13 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 )
 
 // Limits on what is read. A notebook of a worksheet has some 100 kB, one whose
 // student made many plots some megabytes.
 const (
-	MaxScript     = 32 << 20  // bytes of one notebook
+	MaxScript     = 16 << 20  // bytes of one notebook
 	MaxArchive    = 512 << 20 // bytes of one zip file
 	MaxInner      = 64 << 20  // bytes of a zip file inside a zip file, held in memory
 	MaxEntries    = 100_000   // entries of one zip file
@@ -49,11 +50,12 @@ type Pile struct {
 
 // A Script is one notebook of a pile, not read yet.
 type Script struct {
-	Label string // path inside the folder, "class.zip: a/b.ipynb" inside an archive; safe to print
-	size  int64
-	file  string   // path of the file or of the outermost archive
-	inner []string // names of entries, from the outermost archive inwards
-	entry []int    // their positions: names may repeat
+	Label    string    // path inside the folder, "class.zip: a/b.ipynb" inside an archive; safe to print
+	Modified time.Time // when the file was last changed, as it or its archive says
+	Size     int64     // bytes, as the file or its archive says
+	file     string    // path of the file or of the outermost archive
+	inner    []string  // names of entries, from the outermost archive inwards
+	entry    []int     // their positions: names may repeat
 }
 
 // A Remark is something odd in the folder that is not a script.
@@ -131,7 +133,7 @@ func (p *Pile) regular(name string, e fs.DirEntry) {
 	file := filepath.Join(p.root, name)
 	switch kindOf(name) {
 	case isScript:
-		p.add(Script{Label: label(filepath.ToSlash(name)), size: info.Size(), file: file})
+		p.add(Script{Label: label(filepath.ToSlash(name)), Modified: info.ModTime(), Size: info.Size(), file: file})
 	case isArchive:
 		if info.Size() > MaxArchive {
 			p.remark(name, fmt.Sprintf("archive of %d bytes, more than the %d that are read", info.Size(), MaxArchive))
@@ -184,11 +186,12 @@ func (p *Pile) entries(r *zip.Reader, in Script, size int64) {
 	budget := max(int64(unpackAtLeast), unpackRatio*size)
 	for i, f := range r.File[:min(len(r.File), MaxEntries)] {
 		s := Script{
-			Label: label(in.Label + ": " + f.Name),
-			size:  int64(min(f.UncompressedSize64, 1<<62)),
-			file:  in.file,
-			inner: append(slices.Clone(in.inner), f.Name),
-			entry: append(slices.Clone(in.entry), i),
+			Label:    label(in.Label + ": " + f.Name),
+			Modified: f.Modified,
+			Size:     int64(min(f.UncompressedSize64, 1<<62)),
+			file:     in.file,
+			inner:    append(slices.Clone(in.inner), f.Name),
+			entry:    append(slices.Clone(in.entry), i),
 		}
 		if f.FileInfo().IsDir() || ignoredEntry(f.Name) {
 			continue
@@ -199,7 +202,7 @@ func (p *Pile) entries(r *zip.Reader, in Script, size int64) {
 		}
 		switch kindOf(f.Name) {
 		case isScript:
-			if budget -= min(s.size, MaxScript); budget < 0 {
+			if budget -= min(s.Size, MaxScript); budget < 0 {
 				p.remark(s.Label, "the archive unpacks to far more than its size: the rest of it is not read")
 				return
 			}
@@ -267,8 +270,8 @@ var ErrTooLarge = errors.New("too large")
 // Read returns the bytes of the script. The file is opened for reading only;
 // reading stops at MaxScript.
 func (s Script) Read() ([]byte, error) {
-	if s.size > MaxScript {
-		return nil, fmt.Errorf("%w: %d bytes, more than the %d of a script", ErrTooLarge, s.size, MaxScript)
+	if s.Size > MaxScript {
+		return nil, fmt.Errorf("%w: %d bytes, more than the %d of a script", ErrTooLarge, s.Size, MaxScript)
 	}
 	if len(s.inner) == 0 {
 		return s.readFile()

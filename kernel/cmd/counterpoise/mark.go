@@ -1,0 +1,217 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"counterpoise/worksheets/build"
+	"counterpoise/worksheets/marking"
+)
+
+func init() { commands = append(commands, newMarkCommand) }
+
+// A markCall is one call of the mark command.
+type markCall struct {
+	key, to, policy string
+	shard           string
+	merge           bool
+	decisions, by   string
+	compare         bool
+	asJSON          bool
+}
+
+// markMemory is the memory that the collector keeps a run of mark to, in
+// bytes: far more than a run needs, so that it costs no time.
+const markMemory = 200 << 20
+
+func newMarkCommand() *cobra.Command {
+	var m markCall
+	c := &cobra.Command{
+		Use:   "mark FOLDER --key KEYFILE --to FOLDER",
+		Short: "Mark a folder of handed-in notebooks: markbook, feedback pages, item figures",
+		Long: `Mark a folder of handed-in notebooks.
+
+Scripts may lie in nested folders and in zip files. Nothing in them is run, and
+nothing is written but in the folder given by --to, which must be fresh or of a
+former run of the same job: a run that was stopped goes on where it was. It gets
+
+  markbook.csv    a row a script, marks by question
+  items.csv       facility, discrimination and commonest slips by question
+  queue.csv       what a human must read: fill in the column "marks"
+  report.html     the class at a glance
+  feedback/       a page for every student
+  results.jsonl   everything, a line a script
+
+A filled-in queue joins the marks with --decisions. Two markers' copies of a
+queue are held against each other with --compare. On several machines each marks
+a share with --shard, and --merge joins their folders.`,
+		Example: `  counterpoise mark handed-in --key heron.key.json --to marked
+  counterpoise mark --decisions queue.csv --by AB --key heron.key.json --to marked
+  counterpoise mark --compare queue-AB.csv queue-CD.csv
+  counterpoise mark handed-in --shard 1/4 --key heron.key.json --to part1
+  counterpoise mark --merge part1 part2 part3 part4 --key heron.key.json --to marked`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return m.run(cmd, args)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&m.key, "key", "", "the tutor's key file that build or hand-out wrote")
+	f.StringVar(&m.to, "to", "", "folder for the results")
+	f.StringVar(&m.policy, "policy", "", "policy file in YAML; the one used is printed to policy.yaml")
+	f.StringVar(&m.shard, "shard", "", "mark a share only, such as 2/4")
+	f.BoolVar(&m.merge, "merge", false, "join the folders of all shards")
+	f.StringVar(&m.decisions, "decisions", "", "a queue file that a marker filled in")
+	f.StringVar(&m.by, "by", "", "who filled it in, for the log")
+	f.BoolVar(&m.compare, "compare", false, "hold two markers' copies of a queue against each other")
+	f.BoolVar(&m.asJSON, "json", false, "print the summary as JSON")
+	return c
+}
+
+func (m *markCall) run(cmd *cobra.Command, args []string) error {
+	if m.compare {
+		return m.hold(cmd.OutOrStdout(), args)
+	}
+	if m.key == "" || m.to == "" {
+		return errors.New("mark needs --key KEYFILE and --to FOLDER: see counterpoise mark --help")
+	}
+	key, err := build.ReadKeyFile(m.key)
+	if err != nil {
+		return fileError(err)
+	}
+	switch {
+	case m.decisions != "":
+		if len(args) > 0 {
+			return errors.New("--decisions works on the results in --to: leave the folder of scripts out")
+		}
+		err = m.decide()
+	case m.merge:
+		err = marking.Merge(m.to, args)
+	case len(args) != 1:
+		return fmt.Errorf("mark takes one folder of scripts, not %d", len(args))
+	default:
+		err = m.scripts(cmd, args[0], key)
+	}
+	if err != nil {
+		return fileError(err)
+	}
+	if m.shard != "" {
+		fmt.Fprintf(cmd.OutOrStdout(), "shard %s is done: join all of them with --merge\n", m.shard)
+		return nil
+	}
+	s, err := marking.Finish(m.to, key)
+	if err != nil {
+		return fileError(err)
+	}
+	return m.tell(cmd.OutOrStdout(), s)
+}
+
+// scripts marks a folder, with a bar on a terminal.
+func (m *markCall) scripts(cmd *cobra.Command, folder string, key *build.KeyFile) error {
+	job := marking.Job{Folder: folder, Key: key, Policy: marking.DefaultPolicy(), To: m.to}
+	if m.policy != "" {
+		p, err := marking.ReadPolicy(m.policy)
+		if err != nil {
+			return err
+		}
+		job.Policy = p
+	}
+	if m.shard != "" {
+		if _, err := fmt.Sscanf(m.shard, "%d/%d", &job.Shard.Part, &job.Shard.Of); err != nil {
+			return fmt.Errorf("--shard %s: write i/n, such as 2/4", m.shard)
+		}
+	}
+	if inside(m.to, folder) {
+		return fmt.Errorf("the results would go into the folder of the scripts (%s): give another folder with --to", folder)
+	}
+	debug.SetMemoryLimit(markMemory)
+	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
+	defer stop()
+	bar := newProgress(cmd.ErrOrStderr(), "marking")
+	defer bar.end()
+	job.Progress = bar.set
+	err := marking.Run(ctx, job)
+	if ctx.Err() != nil {
+		return errors.New("stopped: what is marked is kept, and the same call goes on from there")
+	}
+	return err
+}
+
+// inside reports whether a path is a folder or lies in it.
+func inside(path, folder string) bool {
+	p, err1 := filepath.Abs(path)
+	f, err2 := filepath.Abs(folder)
+	if err1 != nil || err2 != nil {
+		return false
+	}
+	rel, err := filepath.Rel(f, p)
+	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
+}
+
+func (m *markCall) decide() error {
+	if m.by == "" {
+		return errors.New("--decisions needs --by NAME: the log says who decided")
+	}
+	all, err := readQueue(m.decisions, m.by)
+	if err != nil {
+		return err
+	}
+	return marking.Decide(m.to, all)
+}
+
+func readQueue(path, by string) ([]marking.Decision, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fileError(err)
+	}
+	defer f.Close()
+	all, err := marking.ReadQueue(f, by, time.Now().UTC().Truncate(time.Second))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return all, nil
+}
+
+// hold compares two markers' copies of a queue.
+func (m *markCall) hold(out io.Writer, args []string) error {
+	if len(args) != 2 {
+		return errors.New("--compare takes two filled-in copies of a queue")
+	}
+	first, err := readQueue(args[0], "first")
+	if err != nil {
+		return err
+	}
+	second, err := readQueue(args[1], "second")
+	if err != nil {
+		return err
+	}
+	differ, figure, err := marking.Compare(first, second)
+	if err != nil {
+		return err
+	}
+	for _, d := range differ {
+		fmt.Fprintf(out, "%s  %s  %g  %g\n", d.Row, d.Question, d.First, d.Second)
+	}
+	fmt.Fprintln(out, figure)
+	return nil
+}
+
+func (m *markCall) tell(out io.Writer, s marking.Summary) error {
+	if m.asJSON {
+		return json.NewEncoder(out).Encode(s)
+	}
+	fmt.Fprintf(out, "%d scripts, %d marked, %d with something odd, %d students without a script, %d answers wait for a human\n",
+		s.Scripts, s.Marked, s.Flagged, s.Missing, s.Waiting)
+	fmt.Fprintf(out, "  %s for the class\n  %s and %s for you\n  %s for each student\n",
+		filepath.Join(m.to, marking.Report), filepath.Join(m.to, marking.Markbook), filepath.Join(m.to, marking.QueueFile), filepath.Join(m.to, marking.Feedback))
+	return nil
+}

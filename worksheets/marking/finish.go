@@ -1,0 +1,347 @@
+package marking
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/renameio/v2"
+
+	"counterpoise/worksheets/build"
+	"counterpoise/worksheets/marking/journal"
+	"counterpoise/worksheets/marking/pile"
+	"counterpoise/worksheets/marking/tabular"
+)
+
+// Files of a finished run, beside those of the journal.
+const (
+	Markbook  = "markbook.csv"
+	ItemsFile = "items.csv"
+	QueueFile = "queue.csv"
+	PolicyOut = "policy.yaml"
+	Report    = "report.html"
+	Feedback  = "feedback"
+)
+
+// A Summary is what a finished run comes to.
+type Summary struct {
+	Scripts int `json:"scripts"`
+	Marked  int `json:"marked"`
+	Flagged int `json:"flagged"`
+	Missing int `json:"missing"` // students of the key file without a script
+	Waiting int `json:"waiting"` // answers that wait for a human
+}
+
+// Finish writes everything that follows from the results in folder: markbook,
+// item figures, the queue for humans, the class report and a feedback page a
+// student. It applies the decisions of humans that the folder holds. The same
+// results and decisions give the same bytes.
+func Finish(folder string, key *build.KeyFile) (Summary, error) {
+	d, err := readDescription(folder)
+	if err != nil {
+		return Summary{}, err
+	}
+	marker, err := NewMarker(key, d.Policy)
+	if err != nil {
+		return Summary{}, err
+	}
+	decided, err := readDecisions(folder)
+	if err != nil {
+		return Summary{}, err
+	}
+	f := &finisher{folder: folder, marker: marker, policy: d.Policy, description: d, decided: decided, class: newClass(key), best: map[string]int{}}
+	if err := f.gather(); err != nil {
+		return Summary{}, err
+	}
+	f.choose()
+	err = errors.Join(f.markbook(), f.items(), f.queue(), f.policyFile(), f.report(), f.feedback())
+	return f.summary(), err
+}
+
+// A finisher holds what is kept of every result: little, so that a class of
+// tens of thousands fits.
+type finisher struct {
+	folder      string
+	marker      *Marker
+	policy      Policy
+	description description
+	decided     decisions
+	rows        []row
+	best        map[string]int // student: index of the row that counts
+	class       *class
+	waiting     map[string]*waiting
+}
+
+// A row is one script in the markbook.
+type row struct {
+	number  int
+	script  string
+	print   string
+	student string
+	changed time.Time
+	late    bool
+	marked  bool
+	counts  bool
+	total   float64
+	of      float64
+	marks   []float32 // of each question, -1 where it was not answered
+	waiting int
+	flags   string
+}
+
+// each calls f with every result, with the decisions of humans applied.
+func (f *finisher) each(do func(r *Result) error) error {
+	return journal.Each(f.folder, func(line []byte) error {
+		var r Result
+		if err := json.Unmarshal(line, &r); err != nil {
+			return fmt.Errorf("%s: a line is damaged: %w", filepath.Join(f.folder, journal.Lines), err)
+		}
+		f.apply(&r)
+		return do(&r)
+	})
+}
+
+// apply puts the decisions of humans into a result.
+func (f *finisher) apply(r *Result) {
+	changed := false
+	for i := range r.Marks {
+		m := &r.Marks[i]
+		d, ok := f.decided.latest[decisionID(m.Question, m.Answer)]
+		if !ok || m.Verdict == blank {
+			continue
+		}
+		m.Marks, m.Say, m.By = min(max(d.Marks, 0), m.Of), d.Comment, d.By
+		if m.Say == "" {
+			m.Say = "Marked by hand."
+		}
+		changed = true
+	}
+	if changed {
+		f.marker.sum(r)
+	}
+}
+
+func (f *finisher) gather() error {
+	f.waiting = map[string]*waiting{}
+	return f.each(func(r *Result) error {
+		w := row{number: r.Number, script: r.Script, print: r.Print, student: r.Student, changed: r.Changed, late: r.Late, marked: r.Marked(), total: r.Total, of: r.Of}
+		codes := make([]string, len(r.Flags))
+		for i, flag := range r.Flags {
+			codes[i] = flag.Code
+		}
+		w.flags = strings.Join(codes, "; ")
+		for i := range r.Marks {
+			m := &r.Marks[i]
+			x := float32(m.Marks)
+			if m.Verdict == blank {
+				x = -1
+			}
+			w.marks = append(w.marks, x)
+			if m.Verdict == human && m.By == "" {
+				w.waiting++
+				f.wait(m)
+			}
+		}
+		f.rows = append(f.rows, w)
+		return nil
+	})
+}
+
+// choose decides which of several scripts of one student counts.
+func (f *finisher) choose() {
+	for i := range f.rows {
+		w := &f.rows[i]
+		if !w.marked {
+			continue
+		}
+		who := w.student
+		if who == "" { // nobody knows whose it is: it stands alone
+			w.counts = true
+			continue
+		}
+		at, again := f.best[who]
+		if !again {
+			f.best[who] = i
+			w.counts = true
+			continue
+		}
+		old := &f.rows[at]
+		w.flags, old.flags = also(w.flags, "several scripts"), also(old.flags, "several scripts")
+		if f.policy.Duplicates == "best" && w.total > old.total || f.policy.Duplicates == "latest" && w.changed.After(old.changed) {
+			f.best[who] = i
+			w.counts, old.counts = true, false
+		}
+	}
+}
+
+func also(flags, flag string) string {
+	if flags == "" {
+		return flag
+	}
+	if strings.Contains(flags, flag) {
+		return flags
+	}
+	return flags + "; " + flag
+}
+
+func (f *finisher) summary() Summary {
+	s := Summary{Scripts: len(f.rows)}
+	for i := range f.rows {
+		w := &f.rows[i]
+		if w.marked {
+			s.Marked++
+		}
+		if w.flags != "" {
+			s.Flagged++
+		}
+		s.Waiting += w.waiting
+	}
+	for _, student := range f.marker.key.Students {
+		if _, ok := f.best[student.ID]; !ok {
+			s.Missing++
+		}
+	}
+	return s
+}
+
+// markbook writes a row a script: those of the key file's students in its
+// order, missing ones among them, then those of nobody known.
+func (f *finisher) markbook() error {
+	return f.table(Markbook, func(w *tabular.Writer) error {
+		head := []any{"student"}
+		if f.named() {
+			head = append(head, "name")
+		}
+		head = append(head, "script", "counts", "late", "total", "of", "waiting")
+		for i := range f.marker.key.Questions {
+			head = append(head, f.marker.key.Questions[i].Name)
+		}
+		if err := w.Row(append(head, "flags")...); err != nil {
+			return err
+		}
+		of := map[string][]int{}
+		var nobody []int
+		for i := range f.rows {
+			if s := f.rows[i].student; s != "" {
+				of[s] = append(of[s], i)
+			} else {
+				nobody = append(nobody, i)
+			}
+		}
+		for _, s := range f.marker.key.Students {
+			if len(of[s.ID]) == 0 {
+				if err := f.missing(w, s); err != nil {
+					return err
+				}
+			}
+			for _, i := range of[s.ID] {
+				if err := f.line(w, &f.rows[i], s.Name); err != nil {
+					return err
+				}
+			}
+		}
+		for _, i := range nobody {
+			if err := f.line(w, &f.rows[i], ""); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func (f *finisher) named() bool {
+	return f.policy.Names == "show" && slices.ContainsFunc(f.marker.key.Students, func(s build.KeyStudent) bool { return s.Name != "" })
+}
+
+func (f *finisher) missing(w *tabular.Writer, s build.KeyStudent) error {
+	cells := []any{s.ID}
+	if f.named() {
+		cells = append(cells, s.Name)
+	}
+	cells = append(cells, "", "no", "", "", "", 0)
+	for range f.marker.key.Questions {
+		cells = append(cells, "")
+	}
+	return w.Row(append(cells, "missing")...)
+}
+
+func (f *finisher) line(w *tabular.Writer, r *row, name string) error {
+	cells := []any{r.student}
+	if f.named() {
+		cells = append(cells, name)
+	}
+	cells = append(cells, r.script, yes(r.counts), yes(r.late))
+	if r.marked {
+		cells = append(cells, r.total, r.of, r.waiting)
+	} else {
+		cells = append(cells, "", "", 0)
+	}
+	for i := range f.marker.key.Questions {
+		if i < len(r.marks) && r.marks[i] >= 0 {
+			cells = append(cells, float64(r.marks[i]))
+		} else {
+			cells = append(cells, "")
+		}
+	}
+	return w.Row(append(cells, r.flags)...)
+}
+
+func yes(b bool) string {
+	if b {
+		return "yes"
+	}
+	return "no"
+}
+
+// table writes a CSV file of the folder through a temporary one.
+func (f *finisher) table(name string, write func(*tabular.Writer) error) error {
+	return f.file(name, func(out io.Writer) error {
+		w, err := tabular.NewWriter(out)
+		if err != nil {
+			return err
+		}
+		return errors.Join(write(w), w.Flush())
+	})
+}
+
+func (f *finisher) file(name string, write func(io.Writer) error) error {
+	path := filepath.Join(f.folder, name)
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return err
+	}
+	out, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o644))
+	if err != nil {
+		return err
+	}
+	defer out.Cleanup()
+	if err := write(out); err != nil {
+		return err
+	}
+	return out.CloseAtomicallyReplace()
+}
+
+func (f *finisher) policyFile() error {
+	text, err := f.policy.YAML()
+	if err != nil {
+		return err
+	}
+	return f.file(PolicyOut, func(w io.Writer) error { _, err := w.Write(text); return err })
+}
+
+// pageName is the file of a script's feedback page: by student, and by number
+// where several scripts share one.
+func (f *finisher) pageName(r *Result) string {
+	if r.Student == "" {
+		return fmt.Sprintf("script-%06d.html", r.Number+1)
+	}
+	if at, ok := f.best[r.Student]; ok && f.rows[at].number == r.Number {
+		return pile.FileName(r.Student) + ".html"
+	}
+	return fmt.Sprintf("%s-script-%06d.html", pile.FileName(r.Student), r.Number+1)
+}

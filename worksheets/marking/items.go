@@ -1,0 +1,164 @@
+package marking
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"counterpoise/worksheets/build"
+	"counterpoise/worksheets/marking/tabular"
+)
+
+// An Item is how a class did on one question.
+type Item struct {
+	Question string
+	Kind     string
+	Of       float64
+	Answered int
+	Blank    int
+	Right    int // full marks
+	// Facility is the mean share of the marks, over all scripts that count.
+	Facility float64
+	// Discrimination is the correlation of the question's marks with those of
+	// the rest of the script; not a number where either never varies.
+	Discrimination float64
+	Slips          []Count // most frequent first
+}
+
+// A Count is how often something was seen.
+type Count struct {
+	What  string
+	Times int
+}
+
+// class gathers what the item figures need.
+type class struct {
+	key   *build.KeyFile
+	slips []map[string]int
+}
+
+func newClass(key *build.KeyFile) *class {
+	c := &class{key: key, slips: make([]map[string]int, len(key.Questions))}
+	for i := range c.slips {
+		c.slips[i] = map[string]int{}
+	}
+	return c
+}
+
+// itemFigures returns the figures of every question over the scripts that
+// count. Facility and discrimination are as assessment uses the words; common
+// practice, no source.
+func (f *finisher) itemFigures() ([]Item, error) {
+	err := f.each(func(r *Result) error {
+		if r.Number < len(f.rows) && !f.counts(r.Number) {
+			return nil
+		}
+		for i := range r.Marks {
+			if m := &r.Marks[i]; m.Slip != "" && i < len(f.class.slips) {
+				f.class.slips[i][m.Slip]++
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	items := make([]Item, len(f.class.key.Questions))
+	for i := range items {
+		q := &f.class.key.Questions[i].Question
+		items[i] = Item{Question: q.Name, Kind: q.Kind, Of: q.Worth(), Slips: sorted(f.class.slips[i])}
+		f.figures(&items[i], i)
+	}
+	return items, nil
+}
+
+// counts tells whether the script of that number counts. Rows are in the order
+// of numbers, though a shard leaves some out.
+func (f *finisher) counts(number int) bool {
+	at, ok := slices.BinarySearchFunc(f.rows, number, func(r row, n int) int { return cmp.Compare(r.number, n) })
+	return ok && f.rows[at].counts
+}
+
+func (f *finisher) figures(item *Item, i int) {
+	var own, rest []float64
+	for k := range f.rows {
+		r := &f.rows[k]
+		if !r.counts || i >= len(r.marks) {
+			continue
+		}
+		mark := math.Max(0, float64(r.marks[i]))
+		if r.marks[i] < 0 {
+			item.Blank++
+		} else {
+			item.Answered++
+			if mark >= item.Of {
+				item.Right++
+			}
+		}
+		sum := 0.0
+		for _, x := range r.marks {
+			sum += math.Max(0, float64(x))
+		}
+		own, rest = append(own, mark), append(rest, sum-mark)
+	}
+	item.Facility, item.Discrimination = math.NaN(), math.NaN()
+	if len(own) > 0 && item.Of > 0 {
+		item.Facility = stat.Mean(own, nil) / item.Of
+	}
+	if len(own) > 1 {
+		item.Discrimination = stat.Correlation(own, rest, nil)
+	}
+}
+
+func sorted(counts map[string]int) []Count {
+	all := make([]Count, 0, len(counts))
+	for what, n := range counts {
+		all = append(all, Count{what, n})
+	}
+	slices.SortFunc(all, func(a, b Count) int { return cmp.Or(cmp.Compare(b.Times, a.Times), cmp.Compare(a.What, b.What)) })
+	return all
+}
+
+// Doubt says what the figures of an item suggest, or nothing.
+// Common practice, no source.
+func (it Item) Doubt() string {
+	switch {
+	case it.Facility < 0.2:
+		return "hardly anybody got this: look at the question and its key"
+	case it.Discrimination < 0:
+		return "those who did well otherwise did worse here: look at the question and its key"
+	case it.Facility > 0.95 && it.Answered > 20:
+		return "almost everybody got this"
+	}
+	return ""
+}
+
+const slipsTold = 5 // commonest slips of a question that are listed
+
+func (f *finisher) items() error {
+	items, err := f.itemFigures()
+	if err != nil {
+		return err
+	}
+	return f.table(ItemsFile, func(w *tabular.Writer) error {
+		if err := w.Row("question", "kind", "of", "answered", "blank", "full marks", "facility", "discrimination", "commonest slips", "remark"); err != nil {
+			return err
+		}
+		for _, it := range items {
+			slips := ""
+			for k, s := range it.Slips[:min(slipsTold, len(it.Slips))] {
+				if k > 0 {
+					slips += "; "
+				}
+				slips += fmt.Sprintf("%s (%d)", s.What, s.Times)
+			}
+			if err := w.Row(it.Question, it.Kind, it.Of, it.Answered, it.Blank, it.Right, it.Facility, it.Discrimination, slips, it.Doubt()); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

@@ -1,0 +1,108 @@
+package marking_test
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"counterpoise/worksheets/build"
+	"counterpoise/worksheets/marking"
+	"counterpoise/worksheets/marking/journal"
+)
+
+const pi = math.Pi
+
+func sqrt(x float64) float64 { return math.Sqrt(x) }
+
+// round4 rounds as a student does who writes four figures.
+func round4(x float64) float64 {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 4, 64), 64)
+	if err != nil {
+		panic(err)
+	}
+	return r
+}
+
+// sscan reads one number.
+func sscan(text string, x *float64) (int, error) { return fmt.Sscan(text, x) }
+
+func studentToken(s build.KeyStudent) string { return s.ID }
+
+func results(t testing.TB, folder string) []marking.Result {
+	t.Helper()
+	f, err := os.Open(filepath.Join(folder, journal.Lines))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	var all []marking.Result
+	scan := bufio.NewScanner(f)
+	scan.Buffer(nil, journal.MaxLine)
+	for scan.Scan() {
+		var r marking.Result
+		if err := json.Unmarshal(scan.Bytes(), &r); err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, r)
+	}
+	if err := scan.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+func mark(t testing.TB, m *maker, scripts, to string) marking.Summary {
+	t.Helper()
+	if err := marking.Run(context.Background(), marking.Job{Folder: scripts, Key: m.key, Policy: marking.DefaultPolicy(), To: to}); err != nil {
+		t.Fatal(err)
+	}
+	s, err := marking.Finish(to, m.key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestEveryMarkEqualsTheTruth(t *testing.T) {
+	n := 60
+	if text := os.Getenv("COUNTERPOISE_SCRIPTS"); text != "" {
+		var err error
+		if n, err = strconv.Atoi(text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	m := newMaker(t, n)
+	scripts, to := t.TempDir(), filepath.Join(t.TempDir(), "marked")
+	truths := m.class(t, scripts, n)
+	s := mark(t, m, scripts, to)
+	if s.Scripts != n || s.Marked != n || s.Missing != 0 {
+		t.Errorf("%+v: want %d scripts, all marked", s, n)
+	}
+	for _, r := range results(t, to) {
+		want := truths[r.Student]
+		marks, verdicts := map[string]float64{}, map[string]string{}
+		for _, q := range r.Marks {
+			marks[q.Question], verdicts[q.Question] = q.Marks, q.Verdict
+		}
+		if diff := cmp.Diff(want.verdict, verdicts); diff != "" {
+			t.Errorf("%s: %s\n%+v", r.Script, diff, r.Marks)
+		}
+		if diff := cmp.Diff(want.marks, marks); diff != "" {
+			t.Errorf("%s: %s\n%+v", r.Script, diff, r.Marks)
+		}
+		if t.Failed() {
+			return
+		}
+		if r.Total != math.Floor(want.total/0.5+0.5)*0.5 {
+			t.Errorf("%s: total %g, want %g", r.Script, r.Total, want.total)
+		}
+	}
+}
