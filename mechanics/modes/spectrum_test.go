@@ -76,7 +76,7 @@ func TestRecordLengthTellsTwoLines(t *testing.T) {
 		w      modes.Window
 		length float64 // s
 		lines  int
-	}{{modes.Hann, 20, 1}, {modes.Hann, 70, 2}, {modes.Rectangular, 10, 1}, {modes.Rectangular, 60, 2}} {
+	}{{modes.Hann, 12, 1}, {modes.Hann, 70, 2}, {modes.Rectangular, 10, 1}, {modes.Rectangular, 60, 2}} {
 		const dt = 0.05
 		var x []float64
 		for at := 0.0; at < tt.length; at += dt {
