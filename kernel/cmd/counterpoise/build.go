@@ -115,7 +115,11 @@ func (b *buildCall) buildAll(args []string, out, errOut io.Writer) error {
 		if err := renameio.WriteFile(keyPath, data, 0o600); err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "%s: %d questions\n  %s for students\n  %s for tutors only\n", one.name, len(one.key.Questions), ipynb, keyPath)
+		count := fmt.Sprintf("%d questions", len(one.key.Questions))
+		if len(one.key.Questions) == 1 {
+			count = "1 question"
+		}
+		fmt.Fprintf(out, "%s: %s\n  %s for students\n  %s for tutors only\n", one.name, count, ipynb, keyPath)
 	}
 	return nil
 }
