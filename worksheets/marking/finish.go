@@ -76,6 +76,7 @@ type finisher struct {
 	best        map[string]int // student: index of the row that counts
 	class       *class
 	waiting     map[string]*waiting
+	figured     []Item
 }
 
 // A row is one script in the markbook.
@@ -90,10 +91,16 @@ type row struct {
 	counts  bool
 	total   float64
 	of      float64
-	marks   []float32 // of each question, -1 where it was not answered
+	marks   []float32 // of each question, or unanswered, or waits
 	waiting int
 	flags   string
 }
+
+// What a row holds in place of marks.
+const (
+	unanswered = -1
+	waits      = -2
+)
 
 // each calls f with every result, with the decisions of humans applied.
 func (f *finisher) each(do func(r *Result) error) error {
@@ -139,14 +146,15 @@ func (f *finisher) gather() error {
 		for i := range r.Marks {
 			m := &r.Marks[i]
 			x := float32(m.Marks)
-			if m.Verdict == blank {
-				x = -1
-			}
-			w.marks = append(w.marks, x)
-			if m.Verdict == human && m.By == "" {
+			switch {
+			case m.Verdict == blank:
+				x = unanswered
+			case m.Verdict == human && m.By == "":
+				x = waits
 				w.waiting++
 				f.wait(m)
 			}
+			w.marks = append(w.marks, x)
 		}
 		f.rows = append(f.rows, w)
 		return nil

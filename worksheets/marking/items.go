@@ -20,7 +20,9 @@ type Item struct {
 	Answered int
 	Blank    int
 	Right    int // full marks
-	// Facility is the mean share of the marks, over all scripts that count.
+	Waiting  int // for a human
+	// Facility is the mean share of the marks, over all scripts that count
+	// and do not wait here.
 	Facility float64
 	// Discrimination is the correlation of the question's marks with those of
 	// the rest of the script; not a number where either never varies.
@@ -52,6 +54,9 @@ func newClass(key *build.KeyFile) *class {
 // count. Facility and discrimination are as assessment uses the words; common
 // practice, no source.
 func (f *finisher) itemFigures() ([]Item, error) {
+	if f.figured != nil {
+		return f.figured, nil
+	}
 	err := f.each(func(r *Result) error {
 		if r.Number < len(f.rows) && !f.counts(r.Number) {
 			return nil
@@ -72,6 +77,7 @@ func (f *finisher) itemFigures() ([]Item, error) {
 		items[i] = Item{Question: q.Name, Kind: q.Kind, Of: q.Worth(), Slips: sorted(f.class.slips[i])}
 		f.figures(&items[i], i)
 	}
+	f.figured = items
 	return items, nil
 }
 
@@ -89,8 +95,12 @@ func (f *finisher) figures(item *Item, i int) {
 		if !r.counts || i >= len(r.marks) {
 			continue
 		}
+		if r.marks[i] == waits {
+			item.Waiting++
+			continue
+		}
 		mark := math.Max(0, float64(r.marks[i]))
-		if r.marks[i] < 0 {
+		if r.marks[i] == unanswered {
 			item.Blank++
 		} else {
 			item.Answered++
@@ -144,7 +154,7 @@ func (f *finisher) items() error {
 		return err
 	}
 	return f.table(ItemsFile, func(w *tabular.Writer) error {
-		if err := w.Row("question", "kind", "of", "answered", "blank", "full marks", "facility", "discrimination", "commonest slips", "remark"); err != nil {
+		if err := w.Row("question", "kind", "of", "answered", "blank", "waiting", "full marks", "facility", "discrimination", "commonest slips", "remark"); err != nil {
 			return err
 		}
 		for _, it := range items {
@@ -155,7 +165,7 @@ func (f *finisher) items() error {
 				}
 				slips += fmt.Sprintf("%s (%d)", s.What, s.Times)
 			}
-			if err := w.Row(it.Question, it.Kind, it.Of, it.Answered, it.Blank, it.Right, it.Facility, it.Discrimination, slips, it.Doubt()); err != nil {
+			if err := w.Row(it.Question, it.Kind, it.Of, it.Answered, it.Blank, it.Waiting, it.Right, it.Facility, it.Discrimination, slips, it.Doubt()); err != nil {
 				return err
 			}
 		}

@@ -20,7 +20,7 @@ import (
 var templates embed.FS
 
 var pages = template.Must(template.New("").Funcs(template.FuncMap{
-	"num": num, "percent": percent, "inc": func(i int) int { return i + 1 },
+	"num": num, "percent": percent, "hundredths": hundredths,
 }).ParseFS(templates, "*.html"))
 
 // num prints marks: as few decimals as they need.
@@ -29,6 +29,13 @@ func num(x float64) string {
 		return "–"
 	}
 	return strings.ReplaceAll(fmt.Sprintf("%.4g", x), "-", "−")
+}
+
+func hundredths(x float64) string {
+	if math.IsNaN(x) {
+		return "–"
+	}
+	return strings.ReplaceAll(fmt.Sprintf("%.2f", x), "-", "−")
 }
 
 func percent(x float64) string {
@@ -43,6 +50,7 @@ type classPage struct {
 	Title       string
 	Summary     Summary
 	Items       []Item
+	Doubts      []remark
 	Picture     template.HTML
 	Mean, Worst float64
 	Of          float64
@@ -76,8 +84,11 @@ func (f *finisher) report() error {
 	p.Picture, p.Mean, p.Of = f.distribution()
 	all := map[string]int{}
 	for _, it := range items {
+		if d := it.Doubt(); d != "" {
+			p.Doubts = append(p.Doubts, remark{it.Question, d})
+		}
 		for _, s := range it.Slips {
-			all[s.What] += s.Times
+			all[it.Question+": "+s.What] += s.Times
 		}
 	}
 	p.Commonest = sorted(all)
