@@ -20,7 +20,8 @@ type equation struct {
 	solved expr.Expr // the key solved for it
 	finder *slip.Finder
 	slips  []foreseen // gives: left side less right side
-	locked bool       // the key is sealed: lock opens it, or nothing if nil
+	secret secret
+	locked bool // the key is sealed: lock opens it, or nothing if nil
 	lock   Lock
 }
 
@@ -46,7 +47,8 @@ func compileEquation(a *Asked) (judge, error) {
 	}
 	x.solved = solve(zero, x.about)
 	d := a.dims[x.about]
-	x.finder = a.finder(x.solved, d, a.symbols[x.about].Unit)
+	x.finder, x.secret = a.finder(x.solved, d, a.symbols[x.about].Unit), secretOf(a.Question.Key, x.solved)
+	x.secret.symbol = "" // the letters of an equation are no secret
 	for i, s := range a.Question.Slips {
 		gives, err := a.equationKey(fmt.Sprintf("slips/%d/gives", i), s.Gives)
 		if err != nil {
@@ -365,13 +367,16 @@ func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr) bool {
 	var about string
 	if _, known, err := a.dimension(zero); known && err != nil {
 		about = "The units do not fit together: " + err.Error() + "."
+		if x.secret.inText(about) {
+			about = unitsMuted
+		}
 		v.Slip, v.Say = "dimension", about
 	}
-	found, ok := x.find(a, zero)
+	name, say, ok := x.find(a, zero)
 	if !ok {
 		return false
 	}
-	v.Slip, v.Say = found.Name(), found.Say(a.describe)
+	v.Slip, v.Say = name, say
 	if about != "" {
 		v.Say = about + " " + v.Say
 	}
@@ -401,22 +406,28 @@ func (x *equation) foreseenSlip(a *Asked, zero expr.Expr) (Slip, bool) {
 
 // find looks for a slip that nobody foresaw, in the equation solved for the
 // letter that the key is about.
-func (x *equation) find(a *Asked, zero expr.Expr) (slip.Found, bool) {
+func (x *equation) find(a *Asked, zero expr.Expr) (name, say string, ok bool) {
+	var found slip.Found
 	switch {
 	case !zero.Has(x.about):
-		return slip.Found{}, false
+		return "", "", false
 	case x.locked:
-		return findSealed(x.lock, x.pointValues(a, zero), zero.Has)
+		return findSealed(a, x.lock, x.pointValues(a, zero), zero.Has)
 	case linear(zero, x.about):
-		return x.finder.Find(solve(zero, x.about))
+		found, ok = x.finder.Find(solve(zero, x.about))
+	default:
+		found, ok = x.finder.FindValues(func(at map[string]float64) float64 {
+			own, err := x.solved.Eval(at)
+			if err != nil || own == 0 {
+				return math.NaN()
+			}
+			return root(zero, x.about, at, own)
+		}, zero.Has)
 	}
-	return x.finder.FindValues(func(at map[string]float64) float64 {
-		own, err := x.solved.Eval(at)
-		if err != nil || own == 0 {
-			return math.NaN()
-		}
-		return root(zero, x.about, at, own)
-	}, zero.Has)
+	if !ok {
+		return "", "", false
+	}
+	return found.Name(), x.secret.said(a, found), true
 }
 
 // pointValues are the values of the letter that the key is about, where
@@ -455,6 +466,6 @@ func (x *equation) secrets(_, shell *Asked) Secrets {
 		out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s.Slip}, x.prints(shell, s.gives, 0)})
 	}
 	s := shell.symbols[x.about]
-	out.Slips = slipSecrets(slip.New(x.solved, shell.slipOptions(s.dimension, s.Unit)))
+	out.Slips = slipSecrets(shell, x.secret, slip.New(x.solved, shell.slipOptions(s.dimension, s.Unit)))
 	return out
 }

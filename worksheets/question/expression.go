@@ -20,6 +20,7 @@ type expression struct {
 	unit   string
 	finder *slip.Finder
 	slips  []foreseen
+	secret secret
 	locked bool // the key is sealed: lock opens it, or nothing if nil
 	lock   Lock
 }
@@ -52,7 +53,7 @@ func compileExpression(a *Asked) (judge, error) {
 	if x.slips, err = a.foreseen(key); err != nil {
 		return nil, err
 	}
-	x.finder = a.finder(key, x.dim, x.unit)
+	x.finder, x.secret = a.finder(key, x.dim, x.unit), secretOf(a.Question.Key, key)
 	return x, nil
 }
 
@@ -206,23 +207,26 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr) bool {
 		case known && d != x.dim:
 			about = dimensionSay(d, x.dim)
 		}
+		if x.secret.inText(about) {
+			about = unitsMuted
+		}
 		if about != "" && v.Slip == "" {
 			v.Slip, v.Say = "dimension", about
 		}
 	}
-	found, ok := x.find(a, answer)
+	name, say, ok := x.find(a, answer)
 	if !ok {
 		return false
 	}
-	v.Slip, v.Say = found.Name(), found.Say(a.describe)
+	v.Slip, v.Say = name, say
 	if about != "" {
 		v.Say = about + " " + v.Say
 	}
 	return true
 }
 
-// textOf writes an expression so that it reads back.
-func textOf(e expr.Expr) string { return typeset.Text(e) }
+// unitsMuted is said where quoting the answer would quote the key.
+const unitsMuted = "The units do not fit together: look at each sum."
 
 // foreseenSlip returns the teacher's slip that an answer is.
 func (x *expression) foreseenSlip(a *Asked, answer expr.Expr) (Slip, bool) {
@@ -240,23 +244,27 @@ func (x *expression) foreseenSlip(a *Asked, answer expr.Expr) (Slip, bool) {
 	return Slip{}, false
 }
 
-// find looks for a slip that nobody foresaw.
-func (x *expression) find(a *Asked, answer expr.Expr) (slip.Found, bool) {
+// find looks for a slip that nobody foresaw, and words it.
+func (x *expression) find(a *Asked, answer expr.Expr) (name, say string, ok bool) {
 	if x.locked {
-		return findSealed(x.lock, a.pointValues(answer), answer.Has)
+		return findSealed(a, x.lock, a.pointValues(answer), answer.Has)
 	}
-	return x.finder.Find(answer)
+	found, ok := x.finder.Find(answer)
+	if !ok {
+		return "", "", false
+	}
+	return found.Name(), x.secret.said(a, found), true
 }
 
 // findSealed looks for a slip in a sealed list: as it is, and with a factor
 // taken off the answer.
-func findSealed(l Lock, values []float64, has func(string) bool) (slip.Found, bool) {
+func findSealed(a *Asked, l Lock, values []float64, has func(string) bool) (name, say string, ok bool) {
 	var entries []slip.Entry
 	for _, s := range l.Slips(printsOf(formulaPrint, values, printEdge)) {
 		entries = append(entries, s.Entry)
 	}
-	if found, ok := slip.Best(entries, has); ok {
-		return found, ok
+	if best, ok := slip.Best(entries, has); ok {
+		return best.Name(), a.sayEntry(best), true
 	}
 	off := make([]float64, len(values))
 	for _, f := range slip.Factors {
@@ -269,7 +277,19 @@ func findSealed(l Lock, values []float64, has func(string) bool) (slip.Found, bo
 			}
 		}
 	}
-	return slip.Best(entries, has)
+	best, ok := slip.Best(entries, has)
+	if !ok {
+		return "", "", false
+	}
+	return best.Name(), a.sayEntry(best), true
+}
+
+// sayEntry words a sealed slip.
+func (a *Asked) sayEntry(e slip.Entry) string {
+	if e.Mute {
+		return muted
+	}
+	return e.Say(a.describe)
 }
 
 // formulaPrint begins the prints of formulas.
@@ -341,14 +361,15 @@ func (x *expression) secrets(_, shell *Asked) Secrets {
 	for _, s := range x.slips {
 		out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s.Slip}, x.prints(shell, s.gives, 0)})
 	}
-	out.Slips = slipSecrets(slip.New(x.key, shell.slipOptions(x.dim, x.unit)))
+	out.Slips = slipSecrets(shell, x.secret, slip.New(x.key, shell.slipOptions(x.dim, x.unit)))
 	return out
 }
 
 // slipSecrets lists the prints of every slip that a finder knows.
-func slipSecrets(f *slip.Finder) []SlipSecret {
+func slipSecrets(a *Asked, s secret, f *slip.Finder) []SlipSecret {
 	var out []SlipSecret
 	for _, e := range f.All() {
+		e.Mute = s.isIn(e.Found, e.Say(a.describe))
 		out = append(out, SlipSecret{SealedSlip{Entry: e.Entry}, printsOf(formulaPrint, e.Values(), 0)[0]})
 	}
 	return out

@@ -34,6 +34,7 @@ type number struct {
 	asked  bool    // the answer must state an uncertainty
 	finder *slip.Finder
 	slips  []foreseenNumber
+	secret secret
 	locked bool // the key is sealed: lock opens it, or nothing if nil
 	lock   Lock
 }
@@ -87,7 +88,8 @@ func compileNumber(a *Asked) (judge, error) {
 		}
 		n.slips = append(n.slips, foreseenNumber{s, value})
 	}
-	n.finder = a.finder(formula, n.dim, n.unit.String())
+	n.finder, n.secret = a.finder(formula, n.dim, n.unit.String()), secretOf(q.Key, formula)
+	n.secret.numbers = []float64{n.key, n.key / n.unit.Scale()}
 	return n, nil
 }
 
@@ -360,8 +362,8 @@ func (n *number) explain(a *Asked, v *Verdict, given quantity.Quantity) {
 		v.Slip, v.Say = "uncertainty too small", "The value and what is expected differ by more than the uncertainty that you state allows. Which other sources of uncertainty are there?"
 		return
 	}
-	if found, ok := n.find(a, given.Value, near); ok {
-		v.Slip, v.Say = found.Name(), found.Say(a.describe)
+	if name, say, ok := n.find(a, given.Value, near); ok {
+		v.Slip, v.Say = name, say
 	}
 }
 
@@ -385,12 +387,16 @@ func (n *number) foreseenSlip(value, near float64) (Slip, bool) {
 }
 
 // find looks for a slip that nobody foresaw.
-func (n *number) find(a *Asked, value, near float64) (slip.Found, bool) {
+func (n *number) find(a *Asked, value, near float64) (name, say string, ok bool) {
 	if !n.locked {
-		return n.finder.FindValue(a.numbers(), value, near)
+		found, ok := n.finder.FindValue(a.numbers(), value, near)
+		if !ok {
+			return "", "", false
+		}
+		return found.Name(), n.secret.said(a, found), true
 	}
 	if value == 0 {
-		return slip.Found{}, false
+		return "", "", false
 	}
 	var fit []slip.Entry
 	for _, s := range n.lock.Slips(slipPrints(value, value)) {
@@ -398,7 +404,11 @@ func (n *number) find(a *Asked, value, near float64) (slip.Found, bool) {
 			fit = append(fit, s.Entry)
 		}
 	}
-	return slip.Best(fit, func(string) bool { return false })
+	best, ok := slip.Best(fit, func(string) bool { return false })
+	if !ok {
+		return "", "", false
+	}
+	return best.Name(), a.sayEntry(best), true
 }
 
 // slipTolerance is how near a wrong number must come to a slip's value to be
@@ -513,6 +523,7 @@ func (n *number) secrets(a, _ *Asked) Secrets {
 		out.Foreseen = append(out.Foreseen, ForeseenSecret{ForeseenSlip{Slip: s.Slip, Value: s.value}, around(s.value)})
 	}
 	for _, k := range n.finder.AllValues(a.numbers()) {
+		k.Mute = n.secret.isIn(k.Found, k.Say(a.describe))
 		for _, p := range around(k.Values()[0]) {
 			out.Slips = append(out.Slips, SlipSecret{SealedSlip{Entry: k.Entry, Value: k.Values()[0]}, p})
 		}

@@ -8,6 +8,7 @@ import (
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/parse"
+	"counterpoise/mechanics/expr/typeset"
 	"counterpoise/mechanics/quantity"
 )
 
@@ -651,3 +652,6 @@ func allBracketed(parts []string) bool {
 	}
 	return several
 }
+
+// textOf writes an expression so that it reads back.
+func textOf(e expr.Expr) string { return typeset.Text(e) }

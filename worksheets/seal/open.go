@@ -229,6 +229,6 @@ func (l *lock) readSlip(b []byte) question.SealedSlip {
 		return ""
 	}
 	s := question.SealedSlip{Value: math.Float64frombits(binary.BigEndian.Uint64(b[5:]))}
-	s.Entry = slip.Entry{Found: slip.Found{Class: slip.Class(b[0]), A: name(b[1]), B: name(b[2]), Also: slip.Class(b[4])}, Rank: int(b[3])}
+	s.Entry = slip.Entry{Found: slip.Found{Class: slip.Class(b[0]), A: name(b[1]), B: name(b[2]), Also: slip.Class(b[4])}, Rank: int(b[3] & rankBits), Mute: b[3]&muteBit != 0}
 	return s
 }

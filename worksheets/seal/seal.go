@@ -344,6 +344,12 @@ func padded(text []byte, round int) []byte {
 // noName stands for no symbol.
 const noName = math.MaxUint8
 
+// The rank and a flag share a byte; ranks stay below 100.
+const (
+	rankBits = 0x7f
+	muteBit  = 0x80
+)
+
 // writeSlip writes a slip in thirteen bytes: class, two letters of the
 // question by number, rank, nothing, and a value.
 func writeSlip(s question.SealedSlip, names []string) []byte {
@@ -353,7 +359,10 @@ func writeSlip(s question.SealedSlip, names []string) []byte {
 		}
 		return noName
 	}
-	b := []byte{byte(s.Class), number(s.A), number(s.B), byte(s.Rank), byte(s.Also)}
+	b := []byte{byte(s.Class), number(s.A), number(s.B), byte(s.Rank) & rankBits, byte(s.Also)}
+	if s.Mute {
+		b[3] |= muteBit
+	}
 	return binary.BigEndian.AppendUint64(b, math.Float64bits(s.Value))
 }
 

@@ -11,6 +11,7 @@ import (
 type Entry struct {
 	Found
 	Rank int
+	Mute bool // its words would hand over this key; sealed with the entry
 }
 
 // With puts a factor on top of the slip, and reports false where that explains
@@ -46,15 +47,13 @@ func (e Entry) order(f Entry) int {
 
 // Best returns the entry to tell, of those that fit an answer in which has
 // says which letters occur.
-func Best(entries []Entry, has func(symbol string) bool) (Found, bool) {
-	var best Entry
-	found := false
+func Best(entries []Entry, has func(symbol string) bool) (best Entry, found bool) {
 	for _, e := range entries {
 		if e.weigh(has) && (!found || e.order(best) < 0) {
 			best, found = e, true
 		}
 	}
-	return best.Found, found
+	return best, found
 }
 
 // isFactor reports whether the class is itself a factor on the whole, on top

@@ -136,7 +136,8 @@ func (f *Finder) find(at []vec, answer vec, has func(symbol string) bool) (Found
 		}
 		fit = append(fit, e)
 	}
-	return Best(fit, has)
+	best, ok := Best(fit, has)
+	return best.Found, ok
 }
 
 // Values returns the values of an expression at the points at which it is
@@ -219,5 +220,6 @@ func (f *Finder) FindValue(of map[string]float64, value, tolerance float64) (Fou
 			fit = append(fit, k.Entry)
 		}
 	}
-	return Best(fit, func(string) bool { return false })
+	best, ok := Best(fit, func(string) bool { return false })
+	return best.Found, ok
 }

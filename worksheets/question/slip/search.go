@@ -91,7 +91,7 @@ func (s *search) keep(rank int, found Found, r vec) {
 	if ratio, ok := constantRatio(&r, &s.key); ok && close(ratio, 1) {
 		return
 	}
-	s.found = append(s.found, Known{Entry{found, rank}, r})
+	s.found = append(s.found, Known{Entry{Found: found, Rank: rank}, r})
 }
 
 // sorted returns what was found, the most specific first, without those that a
