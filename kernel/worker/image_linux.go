@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"os"
+	"runtime/debug"
 	"strings"
 	"syscall"
 )
@@ -12,8 +13,9 @@ import (
 // starting up has touched, most of which are never touched again: package
 // initialisation walks through all of a large program. They count as resident
 // in each of the kernel's two processes. What is needed after all comes back
-// from the page cache.
+// from the page cache. The garbage of initialisation goes as well.
 func ReleaseImage() {
+	debug.FreeOSMemory()
 	program, err := os.Executable()
 	if err != nil {
 		return

@@ -94,7 +94,7 @@ func startKernel(file string, memory int64) error {
 	defer s.Close()
 	sockets.Serve(s.Handle)
 	s.Start()
-	worker.ReleaseImage()
+	go worker.ReleaseImage()
 	waitForEnd(s)
 	return nil
 }
