@@ -123,3 +123,21 @@ func TestCells(t *testing.T) {
 		}
 	}
 }
+
+func TestGenericPackages(t *testing.T) {
+	nb := open(t)
+	for _, tt := range []struct{ cell, want string }{
+		{"import (\"slices\"; \"maps\"; \"fmt\"; \"cmp\"; \"iter\")\ns := []int{3, 1, 2}\nslices.Sort(s)\ns", "= []int{1, 2, 3}"},
+		{"m := map[string]int{\"b\": 2, \"a\": 1}\nslices.Sorted(maps.Keys(m))", "= []string{\"a\", \"b\"}"},
+		{"next, stop := iter.Pull(slices.Values(s))\nfor { v, ok := next(); if !ok { break }; fmt.Print(v, \" \") }\nstop()", "1 2 3 "},
+		{"type P struct{ N string; A int }\nps := []P{{\"x\", 3}, {\"y\", 1}}\nslices.SortFunc(ps, func(a, b P) int { return cmp.Compare(a.A, b.A) })\nps", "= []P{{N: \"y\", A: 1}, {N: \"x\", A: 3}}"},
+		{"import \"sync\"\nonce := sync.OnceValue(func() int { fmt.Print(\"once \"); return 7 })\nfmt.Println(once(), once())", "once 7 7\n"},
+		{"import \"sync/atomic\"\nvar ap atomic.Pointer[P]\nap.Store(&ps[0])\nfmt.Println(ap.Load().N, ap.CompareAndSwap(&ps[0], nil), ap.Load())", "y true <nil>\n"},
+		{"import \"errors\"\ntype E struct{ Code int }\nfunc (e *E) Error() string { return fmt.Sprint(\"code \", e.Code) }\nerr := fmt.Errorf(\"wrapped: %w\", &E{4})\ne, ok := errors.AsType[*E](err)\nfmt.Println(err, e.Code, ok)", "wrapped: code 4 4 true\n"},
+		{"slices.Insert(s, 1, 9, 8)", "= []int{1, 9, 8, 2, 3}"},
+	} {
+		if got := nb.plain(tt.cell); got != tt.want {
+			t.Errorf("%s\n got %q\nwant %q", tt.cell, got, tt.want)
+		}
+	}
+}

@@ -387,6 +387,9 @@ func (c *compiler) convert(in *ssa.Convert, d slot) op {
 	if _, ok := types.Unalias(in.Type().Underlying()).(*types.Pointer); ok && from == reflect.UnsafePointer {
 		return moveOp(d, d.off, x.off)
 	}
+	if d.cl == x.cl && d.cl == classPointer || from == reflect.UnsafePointer && to == reflect.Uintptr || from == reflect.Uintptr && to == reflect.UnsafePointer {
+		return copyOp[uintptr](d.off, x.off)
+	}
 	rt := d.rt
 	return func(_ *frame, m unsafe.Pointer) {
 		valueAt(rt, add(m, d.off)).Set(valueAt(x.rt, add(m, x.off)).Convert(rt))

@@ -20,6 +20,7 @@ import (
 	"log"
 	"os"
 	"os/exec"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -44,12 +45,19 @@ func main() {
 }
 
 func write(group string) error {
+	var generic []string // only their comments are wanted
+	if group == "std" {
+		if err := writeSources(); err != nil {
+			return err
+		}
+		generic = list.Source
+	}
 	paths, err := expand(group)
 	if err != nil {
 		return err
 	}
 	cfg := &packages.Config{Mode: packages.NeedName | packages.NeedTypes | packages.NeedSyntax | packages.NeedTypesInfo | packages.NeedImports | packages.NeedDeps | packages.NeedFiles}
-	pkgs, err := packages.Load(cfg, paths...)
+	pkgs, err := packages.Load(cfg, append(paths[:len(paths):len(paths)], generic...)...)
 	if err != nil {
 		return err
 	}
@@ -74,19 +82,24 @@ func write(group string) error {
 		_, err = w.Write(data)
 		return err
 	}
+	compiled := good[:0:0]
 	for _, p := range good {
-		var export bytes.Buffer
-		if err := gcexportdata.Write(&export, token.NewFileSet(), p.Types); err != nil {
-			return fmt.Errorf("%s: %w", p.PkgPath, err)
-		}
-		if err := add("export/"+p.PkgPath, export.Bytes()); err != nil {
-			return err
-		}
 		docs, err := json.Marshal(documentation(p))
 		if err != nil {
 			return err
 		}
 		if err := add("doc/"+p.PkgPath, docs); err != nil {
+			return err
+		}
+		if slices.Contains(generic, p.PkgPath) {
+			continue
+		}
+		compiled = append(compiled, p)
+		var export bytes.Buffer
+		if err := gcexportdata.Write(&export, token.NewFileSet(), p.Types); err != nil {
+			return fmt.Errorf("%s: %w", p.PkgPath, err)
+		}
+		if err := add("export/"+p.PkgPath, export.Bytes()); err != nil {
 			return err
 		}
 	}
@@ -96,7 +109,7 @@ func write(group string) error {
 	if err := os.WriteFile(group+".zip", pack.Bytes(), 0o666); err != nil {
 		return err
 	}
-	src, err := format.Source(table(group, good))
+	src, err := format.Source(table(group, compiled))
 	if err != nil {
 		return err
 	}
@@ -356,4 +369,13 @@ func expand(group string) ([]string, error) {
 	}
 	sort.Strings(good)
 	return good, nil
+}
+
+func sortedKeys(m map[string]bool) []string {
+	var list []string
+	for k := range m {
+		list = append(list, k)
+	}
+	sort.Strings(list)
+	return list
 }
