@@ -49,6 +49,7 @@ type journey struct {
 	budget             int
 	spent, jacobians   int     // by steppers of the past
 	suspicions         int     // of stiffness, in a row
+	pace               float64 // s, the step to go on with
 	lastCut            float64 // s, of the last event that changed the state
 	limit              float64 // s, of the first step after it
 	cuts               int     // of those, since time last moved on
@@ -60,7 +61,10 @@ type journey struct {
 func (j *journey) drive() error {
 	st := j.stepper
 	t, y := st.state()
-	h := j.options.FirstStep
+	h := j.pace
+	if h == 0 {
+		h = j.options.FirstStep
+	}
 	if h == 0 {
 		h = math.Abs(st.firstStep(j.to - t))
 	}
@@ -96,7 +100,12 @@ func (j *journey) drive() error {
 			continue
 		}
 		st.accept(end)
-		h = math.Abs(end-t) * st.next(err2)
+		planned := h
+		if h = math.Abs(end-t) * st.next(err2); end == j.to && h < planned {
+			j.pace = planned // the step was cut short only to end here
+		} else {
+			j.pace = h
+		}
 		unfinite = false
 		j.limit = 0
 		done, err := j.arrive()
