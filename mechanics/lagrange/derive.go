@@ -64,11 +64,32 @@ func lagrangian(s System) expr.Expr {
 
 // shorter returns the shorter of e and its expanded and factored form.
 func shorter(e expr.Expr) expr.Expr {
+	e = flat(e)
 	f := e.JoinAngles().Factor()
 	if f.Ops() < e.Ops() {
 		return f
 	}
 	return e
+}
+
+// flat returns e with sums that stand times a number in a sum opened: a - (b -
+// c) becomes a - b + c.
+func flat(e expr.Expr) expr.Expr {
+	if e.Kind() != expr.KindSum {
+		return e
+	}
+	var terms []expr.Expr
+	for _, t := range e.Args() {
+		c, rest := t.Coefficient()
+		if rest.Kind() != expr.KindSum {
+			terms = append(terms, t)
+			continue
+		}
+		for _, u := range rest.Args() {
+			terms = append(terms, c.Times(u))
+		}
+	}
+	return expr.Add(terms...)
 }
 
 // force returns ∂L/∂q_i - (dp_i/dt without accelerations) - ∂D/∂q_i' + Q_i.

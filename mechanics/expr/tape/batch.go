@@ -83,12 +83,11 @@ func (p *Program) EvalBatch(dst, in [][]float64, s *BatchScratch) {
 			s.result[i] = dst[i][from : from+w]
 		}
 		runBatch(c.ins, s, w)
-		for i, o := range c.out {
-			if o.memory {
-				copy(s.result[i], s.memory[o.at])
-			} else {
-				copy(s.result[i], s.register[o.at])
-			}
+		for i, o := range c.result {
+			copy(s.result[i], s.register[o])
+		}
+		for _, o := range c.distant {
+			copy(s.result[o.output], s.memory[o.at])
 		}
 	}
 }
@@ -184,6 +183,10 @@ func runBatch(ins []instruction, s *BatchScratch, w int) {
 			for j := range d {
 				d[j] = a[j]*b[j]*c[j] + e[j]
 			}
+		case iMul3Sub:
+			for j := range d {
+				d[j] = a[j]*b[j]*c[j] - e[j]
+			}
 		case iSubMul3:
 			for j := range d {
 				d[j] = e[j] - a[j]*b[j]*c[j]
@@ -223,13 +226,5 @@ func runBatchCall(in *instruction, d, a, b, c, e []float64) {
 		for j, x := range a {
 			d[j] = apply(op(in.extra), x, b[j])
 		}
-	}
-}
-
-// sincosBatch is sincos for each of x.
-func sincosBatch(sin, cos, x []float64) {
-	sin, cos = sin[:len(x)], cos[:len(x)]
-	for j, v := range x {
-		sin[j], cos[j] = sincos(v)
 	}
 }

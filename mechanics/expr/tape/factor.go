@@ -1,7 +1,7 @@
 package tape
 
 // solveFactored returns the solution x of m x = f, where m = L D Lᵀ.
-func solveFactored(g *graph, l [][]ref, d, f []ref) []ref {
+func solveFactored(g *graph, l [][]ref, d []divider, f []ref) []ref {
 	n := len(f)
 	x := append([]ref(nil), f...)
 	for i := range n { // L y = f
@@ -10,7 +10,7 @@ func solveFactored(g *graph, l [][]ref, d, f []ref) []ref {
 		}
 	}
 	for i := range n {
-		x[i] = g.div(x[i], d[i])
+		x[i] = d[i].under(g, x[i])
 	}
 	for i := n - 1; i >= 0; i-- { // Lᵀ x = D⁻¹ y
 		for k := i + 1; k < n; k++ {
@@ -20,15 +20,31 @@ func solveFactored(g *graph, l [][]ref, d, f []ref) []ref {
 	return x
 }
 
+// A divider divides by one value, through its reciprocal if that is done often.
+type divider struct {
+	value ref
+	often bool
+}
+
+func (d divider) under(g *graph, a ref) ref {
+	if d.often {
+		return g.mul(a, g.div(g.constant(1), d.value))
+	}
+	return g.div(a, d.value)
+}
+
 // factorLDL returns the unit lower triangle L and the diagonal D of a symmetric
 // positive definite m = L D Lᵀ, unrolled: only the lower triangle of m is
 // used. The cost is n³/6 multiplications and n²/2 divisions; zeros cost
 // nothing. Where m is singular at run time a D is 0.
 //
 // Source: Golub and Van Loan, Matrix Computations (4th ed.), Algorithm 4.1.2.
-func factorLDL(g *graph, m [][]ref) (l [][]ref, d []ref) {
+//
+// Where three or more quotients have one D below them, its reciprocal is taken
+// once: see divider.
+func factorLDL(g *graph, m [][]ref) (l [][]ref, d []divider) {
 	n := len(m)
-	l, d = make([][]ref, n), make([]ref, n)
+	l, d = make([][]ref, n), make([]divider, n)
 	for i := range n {
 		l[i] = make([]ref, i)
 		ld := make([]ref, i)
@@ -37,12 +53,13 @@ func factorLDL(g *graph, m [][]ref) (l [][]ref, d []ref) {
 			for k := range j {
 				ld[j] = g.sub(ld[j], g.mul(ld[k], l[j][k]))
 			}
-			l[i][j] = g.div(ld[j], d[j])
+			l[i][j] = d[j].under(g, ld[j])
 		}
-		d[i] = m[i][i]
+		a := m[i][i]
 		for k := range i {
-			d[i] = g.sub(d[i], g.mul(ld[k], l[i][k]))
+			a = g.sub(a, g.mul(ld[k], l[i][k]))
 		}
+		d[i] = divider{value: a, often: n-i >= 3} // n-i-1 rows of L and the solution
 	}
 	return l, d
 }

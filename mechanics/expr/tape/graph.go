@@ -141,8 +141,18 @@ func (g *graph) neg(a ref) ref {
 		return g.sub(v.b, v.a)
 	case v.op == opMul && g.values[v.a].op == opConst:
 		return g.mul(g.constant(-g.values[v.a].v), v.b)
+	case v.op == opAdd && g.scaled(v.a): // -(k m + b) = (-k) m - b
+		return g.sub(g.neg(v.a), v.b)
+	case v.op == opAdd && g.scaled(v.b):
+		return g.sub(g.neg(v.b), v.a)
 	}
 	return g.intern(value{op: opNeg, a: a, b: none, c: none})
+}
+
+// scaled reports whether r is a number times something.
+func (g *graph) scaled(r ref) bool {
+	v := &g.values[r]
+	return v.op == opMul && g.values[v.a].op == opConst
 }
 
 func (g *graph) mul(a, b ref) ref {

@@ -26,6 +26,7 @@ type lowering struct {
 	g      *graph
 	inputs map[string]ref
 	memo   map[uint64][]lowered
+	below  map[uint64]int // by hash, the products in which a power stands below the stroke
 }
 
 type lowered struct {
@@ -34,7 +35,7 @@ type lowered struct {
 }
 
 func newLowering(g *graph, inputs []string, values map[string]float64) (*lowering, error) {
-	l := &lowering{g: g, inputs: make(map[string]ref), memo: make(map[uint64][]lowered)}
+	l := &lowering{g: g, inputs: make(map[string]ref), memo: make(map[uint64][]lowered), below: make(map[uint64]int)}
 	for name, v := range values {
 		if v-v != 0 {
 			return nil, &CompileError{-1, fmt.Sprintf("the value of %s is %v: give a finite number", name, v)}
@@ -128,40 +129,101 @@ func (l *lowering) sum(e expr.Expr) (ref, error) {
 	return total, nil
 }
 
-// product multiplies factors in an order in which equal beginnings are shared:
-// numbers, parameters, velocities, functions. Negative powers are gathered
-// into one division.
-func (l *lowering) product(e expr.Expr) (ref, error) {
-	factors := e.Args()
-	slices.SortStableFunc(factors, func(a, b expr.Expr) int { return place(a) - place(b) })
-	above, below := none, none
-	times := func(to *ref, r ref) {
-		if *to == none {
-			*to = r
-		} else {
-			*to = l.g.mul(*to, r)
+// survey counts in how many products each negative power stands, so that a
+// reciprocal that several need is computed once.
+func (l *lowering) survey(e expr.Expr, seen map[uint64]bool) {
+	if seen[e.Hash()] {
+		return
+	}
+	seen[e.Hash()] = true
+	args := e.Args()
+	if e.Kind() == expr.KindProduct {
+		if c, rest := e.Coefficient(); !c.IsOne() && rest.Kind() == expr.KindProduct {
+			l.survey(rest, seen)
+			return
+		}
+		for _, f := range args {
+			if isBelow(f) {
+				l.below[f.Hash()]++
+			}
 		}
 	}
+	for _, a := range args {
+		l.survey(a, seen)
+	}
+}
+
+func (l *lowering) surveyAll(lists ...[]expr.Expr) {
+	seen := make(map[uint64]bool)
+	for _, es := range lists {
+		for _, e := range es {
+			l.survey(e, seen)
+		}
+	}
+}
+
+// isBelow reports whether a factor stands below the stroke.
+func isBelow(f expr.Expr) bool {
+	if f.Kind() != expr.KindPower {
+		return false
+	}
+	_, n, ok := f.Args()[1].Number()
+	return ok && n < 0
+}
+
+// product multiplies factors in an order in which equal beginnings are shared:
+// parameters, velocities, functions, and numbers last, which then fuse with a
+// sum. Negative powers are gathered into one division, but for those that
+// other products need too.
+func (l *lowering) product(e expr.Expr) (ref, error) {
+	if c, rest := e.Coefficient(); !c.IsOne() {
+		r, err := l.lower(rest)
+		if err != nil {
+			return none, err
+		}
+		_, k, _ := c.Number()
+		return l.times(k, r), nil
+	}
+	factors := e.Args()
+	slices.SortStableFunc(factors, func(a, b expr.Expr) int { return place(a) - place(b) })
+	constant, above, below := 1.0, none, none
 	for _, f := range factors {
 		to := &above
-		if args := f.Args(); f.Kind() == expr.KindPower {
-			if _, n, ok := args[1].Number(); ok && n < 0 {
-				f, to = expr.Pow(args[0], expr.Neg(args[1])), &below
-			}
+		if isBelow(f) && l.below[f.Hash()] < 2 {
+			args := f.Args()
+			f, to = expr.Pow(args[0], expr.Neg(args[1])), &below
 		}
 		r, err := l.lower(f)
 		if err != nil {
 			return none, err
 		}
-		times(to, r)
+		switch v, ok := l.g.isConst(r); {
+		case ok && to == &above:
+			constant *= v
+		case *to == none:
+			*to = r
+		default:
+			*to = l.g.mul(*to, r)
+		}
 	}
 	if above == none {
-		above = l.g.constant(1)
+		above = l.g.constant(constant)
+		constant = 1
 	}
 	if below != none {
 		above = l.g.div(above, below)
 	}
-	return above, nil
+	return l.times(constant, above), nil
+}
+
+// times returns k·r, with k inside a quotient of a number.
+func (l *lowering) times(k float64, r ref) ref {
+	if v := l.g.values[r]; v.op == opDiv {
+		if c, ok := l.g.isConst(v.a); ok {
+			return l.g.div(l.g.constant(k*c), v.b)
+		}
+	}
+	return l.g.mul(l.g.constant(k), r)
 }
 
 // place orders the factors of a product.

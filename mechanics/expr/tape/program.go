@@ -38,6 +38,7 @@ func Compile(outputs []expr.Expr, inputs []string, o Options) (*Program, error) 
 	if err != nil {
 		return nil, err
 	}
+	l.surveyAll(outputs)
 	out, err := l.all(outputs)
 	if err != nil {
 		return nil, err
@@ -117,6 +118,7 @@ func CompileSystem(s System, more []string, o Options) (*Program, error) {
 
 // system lowers and solves M q” - Aᵀλ = F, A q” = B.
 func (l *lowering) system(s System) (solution, pivots []ref, err error) {
+	l.surveyAll(append(append([][]expr.Expr{s.Force, s.Target, s.Extra}, s.Mass...), s.Constraint...)...)
 	g, n := l.g, len(s.Coordinate)
 	mass := make([][]ref, n)
 	for i := range n {
@@ -130,8 +132,11 @@ func (l *lowering) system(s System) (solution, pivots []ref, err error) {
 	}
 	lower, d := factorLDL(g, mass)
 	free := solveFactored(g, lower, d, f)
+	for _, p := range d {
+		pivots = append(pivots, p.value)
+	}
 	if len(s.Constraint) == 0 {
-		return free, d, nil
+		return free, pivots, nil
 	}
 	// With X = M⁻¹Aᵀ: (A X) λ = B - A q”_free, q” = q”_free + X λ.
 	m := len(s.Constraint)
@@ -160,7 +165,10 @@ func (l *lowering) system(s System) (solution, pivots []ref, err error) {
 			free[k] = g.add(free[k], g.mul(x[i][k], λ[i]))
 		}
 	}
-	return append(free, λ...), append(d, sd...), nil
+	for _, p := range sd {
+		pivots = append(pivots, p.value)
+	}
+	return append(free, λ...), pivots, nil
 }
 
 func (g *graph) dot(a, b []ref) ref {

@@ -68,13 +68,15 @@ func allocate(g *graph, inputs int, list []fused, out []ref) code {
 		a.step(i, f, writes)
 	}
 	if copied {
-		for _, r := range out {
-			l := location{at: int(a.register[r])}
+		for i, r := range out {
 			if a.register[r] < 0 {
-				l = location{memory: true, at: int(a.slot[r])}
+				a.code.distant = append(a.code.distant, distant{i, int(a.slot[r])})
 			}
-			a.code.out = append(a.code.out, l)
+			a.code.result = append(a.code.result, uint8(max(a.register[r], 0)))
 		}
+	}
+	for _, in := range a.code.ins {
+		a.code.words = append(a.code.words, in.word())
 	}
 	return a.code
 }

@@ -39,17 +39,19 @@ func (p *Program) Eval(dst, in []float64, s *Scratch) {
 	}
 	c := &p.code
 	r := &s.register
-	for i := 0; i < c.resident; i++ {
-		r[uint8(i)] = in[i]
+	for i, v := range in[:c.resident] {
+		r[uint8(i)] = v
 	}
-	copy(s.memory, in[c.resident:c.inputs])
-	run(c.ins, r, s.memory, dst)
-	for i, o := range c.out {
-		if o.memory {
-			dst[i] = s.memory[o.at]
-		} else {
-			dst[i] = r[uint8(o.at)]
-		}
+	if c.resident < c.inputs {
+		copy(s.memory, in[c.resident:c.inputs])
+	}
+	run(c.words, r, s.memory, dst)
+	dst = dst[:len(c.result)]
+	for i, o := range c.result {
+		dst[i] = r[o]
+	}
+	for _, o := range c.distant {
+		dst[o.output] = s.memory[o.at]
 	}
 }
 
@@ -61,62 +63,64 @@ func (p *Program) misuse(dst, in int, own bool) string {
 }
 
 // run executes instructions on the registers.
-func run(ins []instruction, r *[registers]float64, memory, dst []float64) {
-	for i := range ins {
-		in := &ins[i]
-		switch in.op {
+func run(words []word, r *[registers]float64, memory, dst []float64) {
+	_ = r[0] // checked once, not in each instruction
+	for _, w := range words {
+		switch w.op() {
 		case iAdd:
-			r[in.d] = r[in.a] + r[in.b]
+			r[w.d()] = r[w.a()] + r[w.b()]
 		case iSub:
-			r[in.d] = r[in.a] - r[in.b]
+			r[w.d()] = r[w.a()] - r[w.b()]
 		case iMul:
-			r[in.d] = r[in.a] * r[in.b]
+			r[w.d()] = r[w.a()] * r[w.b()]
 		case iDiv:
-			r[in.d] = r[in.a] / r[in.b]
+			r[w.d()] = r[w.a()] / r[w.b()]
 		case iNeg:
-			r[in.d] = -r[in.a]
+			r[w.d()] = -r[w.a()]
 		case iSqrt:
-			r[in.d] = math.Sqrt(r[in.a])
+			r[w.d()] = math.Sqrt(r[w.a()])
 		case iAdd3:
-			r[in.d] = r[in.a] + r[in.b] + r[in.c]
+			r[w.d()] = r[w.a()] + r[w.b()] + r[w.c()]
 		case iMul3:
-			r[in.d] = r[in.a] * r[in.b] * r[in.c]
+			r[w.d()] = r[w.a()] * r[w.b()] * r[w.c()]
 		case iMulAdd:
-			r[in.d] = r[in.a]*r[in.b] + r[in.c]
+			r[w.d()] = r[w.a()]*r[w.b()] + r[w.c()]
 		case iMulSub:
-			r[in.d] = r[in.a]*r[in.b] - r[in.c]
+			r[w.d()] = r[w.a()]*r[w.b()] - r[w.c()]
 		case iSubMul:
-			r[in.d] = r[in.c] - r[in.a]*r[in.b]
+			r[w.d()] = r[w.c()] - r[w.a()]*r[w.b()]
 		case iMulMulAdd:
-			r[in.d] = r[in.a]*r[in.b] + r[in.c]*r[in.e]
+			r[w.d()] = r[w.a()]*r[w.b()] + r[w.c()]*r[w.e()]
 		case iMulMulSub:
-			r[in.d] = r[in.a]*r[in.b] - r[in.c]*r[in.e]
+			r[w.d()] = r[w.a()]*r[w.b()] - r[w.c()]*r[w.e()]
 		case iMul3Add:
-			r[in.d] = r[in.a]*r[in.b]*r[in.c] + r[in.e]
+			r[w.d()] = r[w.a()]*r[w.b()]*r[w.c()] + r[w.e()]
+		case iMul3Sub:
+			r[w.d()] = r[w.a()]*r[w.b()]*r[w.c()] - r[w.e()]
 		case iSubMul3:
-			r[in.d] = r[in.e] - r[in.a]*r[in.b]*r[in.c]
+			r[w.d()] = r[w.e()] - r[w.a()]*r[w.b()]*r[w.c()]
 		case iSin:
-			r[in.d], _ = sincos(r[in.a])
+			r[w.d()], _ = sincos(r[w.a()])
 		case iCos:
-			_, r[in.d] = sincos(r[in.a])
+			_, r[w.d()] = sincos(r[w.a()])
 		case iSincos:
-			r[in.d], r[in.e] = sincos(r[in.a])
+			r[w.d()], r[w.e()] = sincos(r[w.a()])
 		case iSelect:
-			if r[in.a] != 0 {
-				r[in.d] = r[in.b]
+			if r[w.a()] != 0 {
+				r[w.d()] = r[w.b()]
 			} else {
-				r[in.d] = r[in.c]
+				r[w.d()] = r[w.c()]
 			}
 		case iFunction1:
-			r[in.d] = apply(op(in.extra), r[in.a], 0)
+			r[w.d()] = apply(op(w.extra()), r[w.a()], 0)
 		case iFunction2:
-			r[in.d] = apply(op(in.extra), r[in.a], r[in.b])
+			r[w.d()] = apply(op(w.extra()), r[w.a()], r[w.b()])
 		case iLoad:
-			r[in.d] = memory[in.extra]
+			r[w.d()] = memory[w.extra()]
 		case iStore:
-			memory[in.extra] = r[in.a]
+			memory[w.extra()] = r[w.a()]
 		case iOutput:
-			dst[in.extra] = r[in.a]
+			dst[w.extra()] = r[w.a()]
 		}
 	}
 }

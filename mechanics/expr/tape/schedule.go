@@ -19,6 +19,7 @@ const (
 	iMulMulAdd               // d = a b + c e
 	iMulMulSub               // d = a b - c e
 	iMul3Add                 // d = a b c + e
+	iMul3Sub                 // d = a b c - e
 	iSubMul3                 // d = e - a b c
 	iSin                     // d = sin a
 	iCos                     // d = cos a
@@ -31,12 +32,28 @@ const (
 	iOutput                  // output[extra] = a
 )
 
-// An instruction works on registers. Eight bytes, so that one load fetches it.
+// An instruction works on registers.
 type instruction struct {
 	op            opcode
 	d, a, b, c, e uint8
 	extra         uint16
 }
+
+// A word is an instruction packed for run: one load and shifts are quicker
+// than six loads.
+type word uint64
+
+func (in instruction) word() word {
+	return word(in.op) | word(in.d)<<8 | word(in.a)<<16 | word(in.b)<<24 | word(in.c)<<32 | word(in.e)<<40 | word(in.extra)<<48
+}
+
+func (w word) op() opcode    { return opcode(w) }
+func (w word) d() uint8      { return uint8(w >> 8) }
+func (w word) a() uint8      { return uint8(w >> 16) }
+func (w word) b() uint8      { return uint8(w >> 24) }
+func (w word) c() uint8      { return uint8(w >> 32) }
+func (w word) e() uint8      { return uint8(w >> 40) }
+func (w word) extra() uint16 { return uint16(w >> 48) }
 
 // registers is the number of registers of a program: as many as a byte can
 // name, so that no access needs a bounds check.
@@ -45,12 +62,14 @@ const registers = 256
 // A code is a flat program and what it needs before it runs.
 type code struct {
 	ins      []instruction
+	words    []word // the same packed, for run
 	inputs   int
 	resident int             // inputs 0 … resident-1 are copied to the registers of that number
 	memory   int             // size of the memory: inputs that are not resident, then spilled values
 	constant []registerValue // constants, set once
 	constMem []registerValue // constants in memory
-	out      []location      // where the outputs are at the end; nil if iOutput writes them
+	result   []uint8         // the registers of the outputs at the end; nil if iOutput writes them
+	distant  []distant       // outputs that are in memory: their register in result means nothing
 	used     int             // registers used
 }
 
@@ -59,11 +78,8 @@ type registerValue struct {
 	v  float64
 }
 
-// A location is a register or a slot of memory.
-type location struct {
-	memory bool
-	at     int
-}
+// A distant output is an input or constant that stands in memory.
+type distant struct{ output, at int }
 
 // reachable returns the values that the outputs need, each after what it needs.
 func reachable(g *graph, out []ref) []ref {
@@ -250,6 +266,9 @@ func (s *scheduler) fuseSub(f fused, v value) fused {
 		return fused{op: iSubMul, d: f.d, a: mb.a, b: mb.b, c: v.a, e: none}
 	case oka:
 		s.absorbed[v.a] = true
+		if a, b, c, ok := s.triple(ma); ok {
+			return fused{op: iMul3Sub, d: f.d, a: a, b: b, c: c, e: v.b}
+		}
 		return fused{op: iMulSub, d: f.d, a: ma.a, b: ma.b, c: v.b, e: none}
 	}
 	f.op = iSub

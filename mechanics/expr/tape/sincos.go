@@ -44,18 +44,28 @@ func sincos(x float64) (sin, cos float64) {
 		return sincosSlow(x, q, t)
 	}
 	low := (hi - r) - w - q*tail2
-	// From here as quarterTurns, written out to save the call.
 	z := r * r
-	z2 := z * z
-	ps := (sin2 + z*sin3) + z2*((sin4+z*sin5)+z2*sin6)
-	pc := (cos1 + z*cos2) + z2*((cos3+z*cos4)+z2*(cos5+z*cos6))
-	half := 0.5 * z
-	one := 1 - half
-	s := math.Float64bits(r - ((z*(0.5*low-z*r*ps) - low) - z*r*sin1))
-	c := math.Float64bits(one + (((1 - one) - half) + (z2*pc - r*low)))
-	n := math.Float64bits(t)
-	swap := (s ^ c) & -(n & 1)
-	return math.Float64frombits(s ^ swap ^ (n&2)<<62), math.Float64frombits(c ^ swap ^ ((n+1)&2)<<62)
+	return turned(sinPolynomial(r, low, z, z*z), cosPolynomial(r, low, z, z*z), math.Float64bits(t))
+}
+
+// sincosBatch is sincos for each of x. It is written out because Go does not
+// inline sincos itself.
+func sincosBatch(sin, cos, x []float64) {
+	sin, cos = sin[:len(x)], cos[:len(x)]
+	for j, x := range x {
+		t := x*(2/math.Pi) + roundUp
+		q := t - roundUp
+		hi := x - q*halfPi1
+		w := q * halfPi2
+		r := hi - w
+		if !(math.Abs(r) > nearAxis && math.Abs(q) < maxQuarter) {
+			sin[j], cos[j] = sincosSlow(x, q, t)
+			continue
+		}
+		low := (hi - r) - w - q*tail2
+		z := r * r
+		sin[j], cos[j] = turned(sinPolynomial(r, low, z, z*z), cosPolynomial(r, low, z, z*z), math.Float64bits(t))
+	}
 }
 
 // sincosSlow is for arguments near a multiple of π/2, where cancellation eats
@@ -64,30 +74,39 @@ func sincosSlow(x, q, t float64) (sin, cos float64) {
 	if !(math.Abs(q) < maxQuarter) {
 		return math.Sincos(x)
 	}
-	if q == 0 {
-		return quarterTurns(x, 0, math.Float64bits(t))
+	r, low := x, 0.0
+	if q != 0 {
+		hi := x - q*halfPi1
+		w := q * halfPi2
+		a := hi - w
+		low = (hi - a) - w // hi - w = a + low exactly
+		w = q * halfPi3
+		r = a - w
+		low = ((a - r) - w) + (low - q*tail3)
 	}
-	hi := x - q*halfPi1
-	w := q * halfPi2
-	a := hi - w
-	low := (hi - a) - w // hi - w = a + low exactly
-	w = q * halfPi3
-	r := a - w
-	return quarterTurns(r, ((a-r)-w)+(low-q*tail3), math.Float64bits(t))
+	z := r * r
+	return turned(sinPolynomial(r, low, z, z*z), cosPolynomial(r, low, z, z*z), math.Float64bits(t))
 }
 
-// quarterTurns returns the sine and cosine of r + low, |r| <= π/4, turned by n
-// quarter turns. An odd number of quarters swaps the two; without a branch,
-// which no processor could predict.
-func quarterTurns(r, low float64, n uint64) (sin, cos float64) {
-	z := r * r
-	z2 := z * z
-	ps := (sin2 + z*sin3) + z2*((sin4+z*sin5)+z2*sin6)
-	pc := (cos1 + z*cos2) + z2*((cos3+z*cos4)+z2*(cos5+z*cos6))
+// sinPolynomial returns the sine of r + low, |r| <= π/4; z is r², z2 is r⁴.
+func sinPolynomial(r, low, z, z2 float64) float64 {
+	p := (sin2 + z*sin3) + z2*((sin4+z*sin5)+z2*sin6)
+	return r - ((z*(0.5*low-z*r*p) - low) - z*r*sin1)
+}
+
+// cosPolynomial returns the cosine of r + low.
+func cosPolynomial(r, low, z, z2 float64) float64 {
+	p := (cos1 + z*cos2) + z2*((cos3+z*cos4)+z2*(cos5+z*cos6))
 	half := 0.5 * z
 	one := 1 - half
-	s := math.Float64bits(r - ((z*(0.5*low-z*r*ps) - low) - z*r*sin1))
-	c := math.Float64bits(one + (((1 - one) - half) + (z2*pc - r*low)))
+	return one + (((1 - one) - half) + (z2*p - r*low))
+}
+
+// turned returns the sine and cosine of an angle turned on by n quarters. An
+// odd number of quarters swaps the two; without a branch, which no processor
+// could predict.
+func turned(sin, cos float64, n uint64) (float64, float64) {
+	s, c := math.Float64bits(sin), math.Float64bits(cos)
 	swap := (s ^ c) & -(n & 1)
 	return math.Float64frombits(s ^ swap ^ (n&2)<<62), math.Float64frombits(c ^ swap ^ ((n+1)&2)<<62)
 }
