@@ -11,10 +11,12 @@ import (
 // integral and its constraints. It is for one goroutine at a time;
 // [Motion.Copy] gives another one its own.
 type Motion struct {
-	rates, jacobian, energy, constraints *tape.Program
-	n                                    int
-	in, out                              []float64
-	rs, js, es, cs                       *tape.Scratch
+	rates, accelerations, jacobian, energy, constraints *tape.Program
+
+	n                  int // of the state
+	velocityFree       bool
+	in, out            []float64
+	rs, as, js, es, cs *tape.Scratch
 	taylor                               *tape.Taylor
 }
 
@@ -33,6 +35,10 @@ func (e *Equations) Motion(values map[string]float64) (*Motion, error) {
 	if m.rates, err = full.Select(first...); err != nil {
 		return nil, err
 	}
+	if m.accelerations, err = m.rates.Select(first[m.n/2:]...); err != nil {
+		return nil, err
+	}
+	m.velocityFree = m.accelerations.Free(m.rates.Inputs()[m.n/2:m.n]...)
 	if m.jacobian, err = m.rates.Jacobian(m.rates.Inputs()[:m.n]...); err != nil {
 		return nil, err
 	}
@@ -52,7 +58,7 @@ func (e *Equations) Motion(values map[string]float64) (*Motion, error) {
 
 func (m *Motion) allot() {
 	m.in, m.out = make([]float64, m.n+1), make([]float64, max(m.n, m.constraints.Outputs()))
-	m.rs, m.js, m.es, m.cs = m.rates.NewScratch(), m.jacobian.NewScratch(), m.energy.NewScratch(), m.constraints.NewScratch()
+	m.rs, m.as, m.js, m.es, m.cs = m.rates.NewScratch(), m.accelerations.NewScratch(), m.jacobian.NewScratch(), m.energy.NewScratch(), m.constraints.NewScratch()
 	m.taylor = nil
 }
 
@@ -75,6 +81,19 @@ func (m *Motion) Dim() int { return m.n }
 
 // Rates writes the derivative of the state y at t into dst.
 func (m *Motion) Rates(dst []float64, t float64, y []float64) { m.rates.Eval(dst, m.at(t, y), m.rs) }
+
+// VelocityFree reports whether the accelerations do not depend on the
+// velocities, so that Accelerations may be used.
+func (m *Motion) VelocityFree() bool { return m.velocityFree }
+
+// Accelerations writes the accelerations at the coordinates q and the time t
+// into dst, those of rest if they depend on the velocities.
+func (m *Motion) Accelerations(dst []float64, t float64, q []float64) {
+	copy(m.in, q[:m.n/2])
+	clear(m.in[m.n/2 : m.n])
+	m.in[m.n] = t
+	m.accelerations.Eval(dst, m.in, m.as)
+}
 
 // Jacobian writes ∂rate i/∂y_j into dst[i*Dim+j].
 func (m *Motion) Jacobian(dst []float64, t float64, y []float64) {

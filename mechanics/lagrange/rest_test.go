@@ -133,6 +133,25 @@ func TestLinearise(t *testing.T) {
 	}
 }
 
+func TestVelocityFree(t *testing.T) {
+	for _, tt := range []struct {
+		p    problems.Problem
+		want bool
+	}{{problems.Pendulum(), true}, {problems.DoublePendulum(), false}, {problems.Arenstorf(), false}, {problems.Kepler(), true}, {problems.DampedOscillator(), false}} {
+		e, err := tt.p.Equations()
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := e.Motion(tt.p.Values)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.VelocityFree() != tt.want {
+			t.Errorf("%s: velocity free is %v", tt.p.Name, m.VelocityFree())
+		}
+	}
+}
+
 // The linear motion keeps the textbook frequencies of a chain of two equal
 // pendulums, ω² = (2 ± √2) g/l: Landau and Lifshitz, Mechanics (3rd ed.), §23
 // Problem 2.
@@ -188,6 +207,11 @@ func TestMotion(t *testing.T) {
 		if math.Abs(y[i]-p.Start[i]) > 1e-12 {
 			t.Errorf("component %d comes back to %v, started at %v", i, y[i], p.Start[i])
 		}
+	}
+	a, d2 := make([]float64, 2), make([]float64, 4)
+	m.Accelerations(a, 0, p.Start)
+	if m.Rates(d2, 0, p.Start); !m.VelocityFree() || a[0] != d2[2] || a[1] != d2[3] {
+		t.Errorf("accelerations %v, rates %v", a, d2)
 	}
 	j := make([]float64, 16)
 	m.Copy().Jacobian(j, 0, p.Start)

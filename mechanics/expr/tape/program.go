@@ -222,6 +222,23 @@ func (p *Program) input(name string) (int, error) {
 	return 0, &CompileError{-1, fmt.Sprintf("%s is not an input of the program: its inputs are %v", name, p.inputs)}
 }
 
+// Free reports whether no output is computed from any of the named inputs. It
+// is certain when it says so; a dependence that only cancels counts as one.
+func (p *Program) Free(of ...string) bool {
+	for _, r := range reachable(p.g, p.out) {
+		v := &p.g.values[r]
+		if v.op != opInput || int(v.a) >= len(p.inputs) {
+			continue
+		}
+		for _, name := range of {
+			if p.inputs[v.a] == expr.Canonical(name) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // Jacobian returns the program for the partial derivatives of every output
 // along the named inputs, row by row: output i·len(along)+j is that of output
 // i along along[j]. Without names it takes all inputs. The derivatives are
