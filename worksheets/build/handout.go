@@ -27,7 +27,7 @@ type ClassSet struct {
 	Spread   Spread
 	key      *KeyFile
 	checks   []spreadCheck
-	seed     *seed
+	secret   []byte
 	PlainGo  bool
 }
 
@@ -58,15 +58,13 @@ func Plan(s *source.Sheet, students []Student, secret []byte, progress func(done
 	if len(secret) < MinSecret {
 		return nil, fmt.Errorf("the class secret has %d bytes: it needs at least %d", len(secret), MinSecret)
 	}
-	_, key, err := Build(s, Options{})
-	if err != nil {
-		return nil, err
+	values, problems := valuesOf(s, nil)
+	asked, more := compile(s, values)
+	if problems = append(problems, more...); len(problems) > 0 {
+		return nil, problems.Err()
 	}
-	seed, err := seedOf(key, secret)
-	if err != nil {
-		return nil, err
-	}
-	c := &ClassSet{seed: seed, Sheet: s, Students: students, Files: fileNames(s.Name, students), key: key, checks: spreadChecks(s)}
+	key := keyFile(s, asked)
+	c := &ClassSet{secret: secret, Sheet: s, Students: students, Files: fileNames(s.Name, students), key: key, checks: spreadChecks(s)}
 	sets := map[string]bool{}
 	var before *candidate
 	for i, student := range students {
@@ -278,14 +276,18 @@ func (c *ClassSet) Key() *KeyFile {
 // cores; write may be called from several goroutines at once. progress, if not
 // nil, is told after each.
 func (c *ClassSet) Notebooks(ctx context.Context, write func(i int, nb *notebook.Notebook) error, progress func()) error {
-	g, ctx := errgroup.WithContext(ctx)
+	seed, err := seedOf(c.key, c.secret)
+	if err != nil {
+		return err
+	}
+	g, group := errgroup.WithContext(ctx)
 	g.SetLimit(runtime.GOMAXPROCS(0))
 	for i := range c.Students {
-		if ctx.Err() != nil {
+		if group.Err() != nil {
 			break
 		}
 		g.Go(func() error {
-			nb, _, err := Build(c.Sheet, Options{Values: c.Values[i], Student: c.Students[i].ID, PlainGo: c.PlainGo, seed: c.seed})
+			nb, _, err := Build(c.Sheet, Options{Values: c.Values[i], Student: c.Students[i].ID, PlainGo: c.PlainGo, seed: seed})
 			if err != nil {
 				return fmt.Errorf("notebook of %s: %w", c.Students[i].ID, err)
 			}
@@ -295,7 +297,7 @@ func (c *ClassSet) Notebooks(ctx context.Context, write func(i int, nb *notebook
 			if progress != nil {
 				progress()
 			}
-			return ctx.Err()
+			return group.Err()
 		})
 	}
 	if err := g.Wait(); err != nil {
