@@ -43,25 +43,35 @@ type Summary struct {
 // student. It applies the decisions of humans that the folder holds. The same
 // results and decisions give the same bytes.
 func Finish(folder string, key *build.KeyFile) (Summary, error) {
-	d, err := readDescription(folder)
+	f, err := openFinisher(folder, key)
 	if err != nil {
 		return Summary{}, err
 	}
-	marker, err := NewMarker(key, d.Policy)
-	if err != nil {
-		return Summary{}, err
-	}
-	decided, err := readDecisions(folder)
-	if err != nil {
-		return Summary{}, err
-	}
-	f := &finisher{folder: folder, marker: marker, policy: d.Policy, description: d, decided: decided, class: newClass(key), best: map[string]int{}}
 	if err := f.gather(); err != nil {
 		return Summary{}, err
 	}
 	f.choose()
-	err = errors.Join(f.markbook(), f.items(), f.queue(), f.policyFile(), f.report(), f.feedback())
-	return f.summary(), err
+	s := f.summary()
+	f.sow()
+	return s, errors.Join(f.markbook(), f.items(), f.queue(), f.policyFile(), f.report(), f.feedback(), f.drift())
+}
+
+// openFinisher reads what a folder of results holds beside the results.
+func openFinisher(folder string, key *build.KeyFile) (*finisher, error) {
+	d, err := readDescription(folder)
+	if err != nil {
+		return nil, err
+	}
+	marker, err := NewMarker(key, d.Policy)
+	if err != nil {
+		return nil, err
+	}
+	decided, err := readDecisions(folder)
+	if err != nil {
+		return nil, err
+	}
+	f := &finisher{folder: folder, marker: marker, policy: d.Policy, description: d, decided: decided, class: newClass(key), best: map[string]int{}, waiting: map[string]*waiting{}}
+	return f, f.readSeeds()
 }
 
 // A finisher holds what is kept of every result: little, so that a class of
@@ -77,6 +87,8 @@ type finisher struct {
 	class       *class
 	waiting     map[string]*waiting
 	figured     []Item
+	seeds       []Seed
+	keepDecided bool // decided answers stay among those that wait
 }
 
 // A row is one script in the markbook.
@@ -135,7 +147,6 @@ func (f *finisher) apply(r *Result) {
 }
 
 func (f *finisher) gather() error {
-	f.waiting = map[string]*waiting{}
 	return f.each(func(r *Result) error {
 		w := row{number: r.Number, script: r.Script, print: r.Print, student: r.Student, changed: r.Changed, late: r.Late, marked: r.Marked(), total: r.Total, of: r.Of}
 		codes := make([]string, len(r.Flags))
@@ -152,6 +163,9 @@ func (f *finisher) gather() error {
 			case m.Verdict == human && m.By == "":
 				x = waits
 				w.waiting++
+				f.wait(m)
+			}
+			if m.Verdict == human && m.By != "" && f.keepDecided {
 				f.wait(m)
 			}
 			w.marks = append(w.marks, x)
