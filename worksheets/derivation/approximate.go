@@ -8,9 +8,8 @@ import (
 	"counterpoise/mechanics/expr"
 )
 
-// agrees reports whether two sides agree to the order that is allowed in the
-// small quantities. Sides are given resolved; written are the sides as they
-// stand in the line.
+// agrees reports whether two sides, put in terms of the free symbols, agree to
+// the order that is allowed in the small quantities.
 //
 // The small symbols and their time derivatives are scaled down together, and
 // the order at which the difference vanishes is measured. It must be beyond the
@@ -21,10 +20,14 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	if len(small) == 0 {
 		return false
 	}
-	terms := append(termsOf(x), termsOf(y)...)
+	g := gauge{b: b, small: small, x: x, y: y, left: termsOf(x), right: termsOf(y)}
+	g.least = max(b.c.order, shownOrder(x, y, small))
+	if l.relation == "≈" && (l.a.IsZero() || l.b.IsZero()) && len(g.left) <= 1 && len(g.right) <= 1 {
+		g.whole = true // a term of higher order is left out as a whole
+	}
 	ranges := b.ranges()
 	names := append(x.Symbols(), y.Symbols()...)
-	for _, t := range terms {
+	for _, t := range append(slices.Clone(g.left), g.right...) {
 		names = append(names, t.Symbols()...)
 	}
 	slices.Sort(names)
@@ -47,7 +50,7 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 				values[name] = -values[name]
 			}
 		}
-		verdict, ok := b.orderAt(small, x, y, terms, values, l)
+		verdict, ok := g.at(values)
 		if !ok {
 			continue
 		}
@@ -80,49 +83,70 @@ func (b *board) smallSymbols(s *system) map[string]bool {
 	return small
 }
 
-// orderAt measures the order of the difference at one point. It reports ok =
-// false where the sides have no value.
-func (b *board) orderAt(small map[string]bool, x, y expr.Expr, terms []expr.Expr, values map[string]float64, l link) (verdict, ok bool) {
+// A gauge measures the order at which the difference of two sides vanishes.
+type gauge struct {
+	b           *board
+	small       map[string]bool
+	x, y        expr.Expr
+	left, right []expr.Expr // terms of the sides
+	least       int         // the difference must be of a higher order than this
+	whole       bool        // the line leaves out a term as a whole
+}
+
+// at measures at one point. It reports ok = false where the sides have no
+// value.
+func (g *gauge) at(values map[string]float64) (verdict, ok bool) {
 	const steps = 3
 	var gap, size [steps]float64
 	for i := range steps {
 		here := make(map[string]float64, len(values))
 		scale := 0.04 * math.Pow(0.5, float64(i))
 		for name, v := range values {
-			if small[base(name)] {
+			if g.small[base(name)] {
 				v *= scale
 			}
 			here[name] = v
 		}
-		p, err := x.Eval(here)
-		q, err2 := y.Eval(here)
+		p, err := g.x.Eval(here)
+		q, err2 := g.y.Eval(here)
 		if err != nil || err2 != nil {
 			return false, false
 		}
 		gap[i] = math.Abs(p - q)
 		size[i] = max(math.Abs(p), math.Abs(q))
-		for _, t := range terms {
-			if v, err := t.Eval(here); err == nil {
-				size[i] = max(size[i], math.Abs(v))
-			}
+		// Where a side is zero, as in … = 0, the terms say how large things are.
+		const none = 1e-9
+		left, right := largest(g.left, here), largest(g.right, here)
+		if math.Abs(p) <= none*left || math.Abs(q) <= none*right || p == 0 || q == 0 {
+			size[i] = max(left, right)
 		}
 	}
 	last, before := steps-1, steps-2
 	const noise = 1e-11 // of the terms, in float64
-	if gap[last] <= noise*size[last] {
+	if gap[last] <= noise*size[last] || size[last] == 0 {
 		return true, true
 	}
 	lead := math.Round(math.Log2(size[before] / size[last]))
 	gone := math.Log2(gap[before] / gap[last])
-	if size[last] == 0 {
-		return true, true
-	}
-	need := max(float64(b.c.order), lead, float64(shownOrder(l, small)))
-	if l.relation == "≈" && (l.a.IsZero() || l.b.IsZero()) && len(terms) <= 2 {
-		need = float64(b.c.order) // a term of higher order is left out as a whole
+	need := max(float64(g.least), lead)
+	switch {
+	case lead < 0: // what grows beyond bounds is compared by its leading term
+		need = lead
+	case g.whole:
+		need = float64(g.b.c.order)
 	}
 	const blur = 0.35 // the order is seen at finite values
 	return gone >= need+1-blur, true
+}
+
+// largest is the largest modulus of the terms.
+func largest(terms []expr.Expr, at map[string]float64) (m float64) {
+	for _, t := range terms {
+		if v, err := t.Eval(at); err == nil {
+			m = max(m, math.Abs(v))
+		}
+	}
+	return m
 }
 
 // termsOf are the terms of a sum, multiplied out once.
@@ -139,11 +163,12 @@ func termsOf(e expr.Expr) []expr.Expr {
 	return e.Args()
 }
 
-// shownOrder is the highest order in the small quantities that a side which is
-// a polynomial in them shows, 0 if neither side is one.
-func shownOrder(l link, small map[string]bool) int {
-	a, aOK := degree(l.a, small)
-	c, cOK := degree(l.b, small)
+// shownOrder is the order in the small quantities up to which two sides that
+// agree show all terms: the degree of a side that is a polynomial in them, the
+// lower one if both are; 0 if neither is one.
+func shownOrder(x, y expr.Expr, small map[string]bool) int {
+	a, aOK := degree(x, small)
+	c, cOK := degree(y, small)
 	switch {
 	case aOK && cOK:
 		return min(a, c)

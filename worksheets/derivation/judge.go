@@ -110,22 +110,29 @@ func newJudge(c *Checker) *judge {
 		j.board.stand(l, 0)
 	}
 	j.board.settle()
-	j.truth = j.board
-	for _, l := range append(slices.Clone(c.milestones), optional(c.target)...) {
+	j.truth = j.truthOf(j.board)
+	return j
+}
+
+// truthOf is a board with what the milestones and the target say beyond it.
+func (j *judge) truthOf(b *board) *board {
+	truth := b
+	for _, l := range append(slices.Clone(j.c.milestones), optional(j.c.target)...) {
 		if !l.equation() {
 			continue
 		}
-		if v, _ := j.holds(j.truth, l); v == yes || v == nearly {
+		one := *j
+		one.board, one.truth, one.cache = b, truth, map[string]*system{}
+		if v, _ := one.holds(truth, l); v == yes || v == nearly {
 			continue
 		}
-		if j.truth == j.board {
-			j.truth = j.board.clone()
+		if truth == b {
+			truth = b.clone()
 		}
-		j.truth.stand(l, 0)
-		j.truth.settle()
-		clear(j.cache)
+		truth.stand(l, 0)
+		truth.settle()
 	}
-	return j
+	return truth
 }
 
 func optional(l *link) []link {
@@ -178,7 +185,7 @@ func (j *judge) system(b *board, list []standing, tag string, wanted []string) *
 	if s, ok := j.cache[key.String()]; ok {
 		return s
 	}
-	s := b.solve(b.equations(list, wanted))
+	s := b.solve(b.equations(list, wanted), false)
 	for _, k := range list {
 		if c, ok := condition(k.link); ok {
 			s.where = append(s.where, s.resolve(c))

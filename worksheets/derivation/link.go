@@ -88,14 +88,14 @@ func (j *judge) link(t *trial, l link) Line {
 			return Line{Status: Not, Doubt: true, Say: "This could not be decided (" + r.Reason + "): a person will look at it."}
 		}
 	}
-	if free := t.truth.fresh(l); len(free) > 0 && l.equation() && definable(l, free) {
-		j.stand(t, l, true)
+	if free := j.undeclared(t.truth.fresh(l), l); len(free) > 0 && l.equation() && definable(l, free) {
+		j.stand(t, l)
 		return Line{Status: Defines, Say: "This says what " + strings.Join(free, " and ") + " is."}
 	}
 	if t.truth != t.board {
 		switch v, _ := one.holds(t.truth, l); v {
 		case yes:
-			j.stand(t, l, false)
+			j.stand(t, l)
 			if len(fresh) > 0 && definable(l, fresh) {
 				return Line{Status: Defines, Say: "This says what " + strings.Join(fresh, " and ") + " is."}
 			}
@@ -104,6 +104,10 @@ func (j *judge) link(t *trial, l link) Line {
 			line := j.approximation(l)
 			line.Leap = true
 			return line
+		}
+		if names := standAlone(l, fresh); len(names) > 0 && l.equation() && j.fits(&one, t, l) {
+			j.stand(t, l)
+			return Line{Status: Defines, Say: "This says what " + strings.Join(names, " and ") + " is."}
 		}
 	}
 	if j.fromWrong(&one, t, l) {
@@ -122,22 +126,43 @@ func (j *judge) approximation(l link) Line {
 	return Line{Status: Approximates, Say: "This agrees for small values only: write ≈."}
 }
 
-// stand lets a link that says something new stand in the trial, on the board
-// and, if it is a definition, beside what is true.
-func (j *judge) stand(t *trial, l link, both bool) {
-	same := t.board == t.truth
+// stand lets a link that says something new stand in the trial.
+func (j *judge) stand(t *trial, l link) {
 	t.board = t.board.clone()
 	t.board.stand(l, j.number)
 	t.board.settle()
-	switch {
-	case same:
-		t.truth = t.board
-	case both:
-		t.truth = t.truth.clone()
-		t.truth.stand(l, j.number)
-		t.truth.settle()
-	}
+	t.truth = j.truthOf(t.board)
 	t.changed = true
+}
+
+// fits reports whether no milestone contradicts a definition: those that can be
+// told once it stands must hold.
+func (j *judge) fits(one *judge, t *trial, l link) bool {
+	b := t.board.clone()
+	b.stand(l, j.number)
+	b.settle()
+	two := *one
+	two.board, two.truth, two.cache = b, b, map[string]*system{}
+	for _, m := range append(slices.Clone(j.c.milestones), optional(j.c.target)...) {
+		if len(b.fresh(m)) > 0 || !m.equation() {
+			continue
+		}
+		if v, _ := two.holds(b, m); v == no {
+			return false
+		}
+	}
+	return true
+}
+
+// standAlone lists those names that stand alone, perhaps in a power, on a side
+// of l.
+func standAlone(l link, names []string) (out []string) {
+	for _, name := range names {
+		if alone(l.a, name) || alone(l.b, name) {
+			out = append(out, name)
+		}
+	}
+	return out
 }
 
 // isGiven reports whether a link restates a given one.
@@ -159,6 +184,26 @@ func (j *judge) isGiven(l link) bool {
 		}
 	}
 	return false
+}
+
+// undeclared leaves out names that have a meaning already: those that the
+// problem declares, unless it never uses them and they, or a power of them,
+// stand alone on one side.
+func (j *judge) undeclared(names []string, l link) (out []string) {
+	for _, name := range names {
+		if !j.c.declared[name] || !j.c.used[name] && (alone(l.a, name) || alone(l.b, name)) {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+// alone reports whether e is a symbol or a power of it.
+func alone(e expr.Expr, name string) bool {
+	if e.Kind() == expr.KindPower {
+		e = e.Args()[0]
+	}
+	return e.Kind() == expr.KindSymbol && base(e.Name()) == name
 }
 
 // definable reports whether a link can be solved for one of the symbols.
@@ -199,10 +244,10 @@ func (j *judge) fromWrong(one *judge, t *trial, l link) bool {
 	b.settle()
 	for _, lines := range [][]standing{
 		append(slices.Clone(list), t.board.standing...),
-		append(append(slices.Clone(j.recent), t.recent...), j.definitions(t.board)...),
+		append(exact(append(slices.Clone(j.recent), t.recent...)), j.definitions(t.board)...),
 		append(slices.Clone(list[len(list)-1:]), t.board.standing...),
 	} {
-		s := b.solve(b.equations(lines, wantedBy(l)))
+		s := b.solve(b.equations(lines, wantedBy(l)), true)
 		for _, k := range lines {
 			if c, ok := condition(k.link); ok {
 				s.where = append(s.where, s.resolve(c))
@@ -212,7 +257,17 @@ func (j *judge) fromWrong(one *judge, t *trial, l link) bool {
 			return true
 		}
 	}
-	return false
+	return j.byReplacing(one, t, l, list)
+}
+
+// exact leaves out approximations.
+func exact(list []standing) (out []standing) {
+	for _, s := range list {
+		if s.relation != "≈" {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // definitions are the standing links with a symbol alone on one side.

@@ -58,6 +58,9 @@ func (j *judge) means(l, m link) bool {
 	if l.a.Equal(m.a) && l.b.Equal(m.b) || l.a.Equal(m.b) && l.b.Equal(m.a) {
 		return true
 	}
+	if j.board.vanishes(m.zero()) { // a derivative worked out, for one
+		return j.board.vanishes(l.zero()) && (j.sameValue(l.a, m.a) || j.sameValue(l.b, m.b))
+	}
 	if j.sameZero(l.zero(), m.zero()) {
 		return true
 	}
@@ -66,6 +69,10 @@ func (j *judge) means(l, m link) bool {
 		return true
 	}
 	return j.sameZero(inL, j.spelt(m.zero(), inL.Symbols()))
+}
+
+func (j *judge) sameValue(x, y expr.Expr) bool {
+	return equal.Compare(x, y, j.board.options(nil)).Verdict == equal.Same
 }
 
 // spelt replaces the symbols of e that are not among names by their
@@ -104,7 +111,7 @@ func (j *judge) sameZero(x, y expr.Expr) bool {
 	b := j.board
 	q := equation{zero: y}
 	names := y.Symbols()
-	slices.SortStableFunc(names, func(a, c string) int { return b.cost(q, a) - b.cost(q, c) })
+	slices.SortStableFunc(names, func(a, c string) int { return b.cost(q, a, false) - b.cost(q, c, false) })
 	tried := 0
 	for _, name := range names {
 		v, _, ok := solveFor(y, name)

@@ -52,7 +52,8 @@ type Checker struct {
 	given      []link
 	milestones []link
 	target     *link
-	symbols    []string
+	declared   map[string]bool // names that the problem lists
+	used       map[string]bool // names that its statements use
 	small      map[string]bool
 	order      int
 }
@@ -71,7 +72,10 @@ func (l link) equation() bool { return l.relation == "=" || l.relation == "≈" 
 
 // New reads a problem. The error names the statement that cannot be read.
 func New(p Problem) (*Checker, error) {
-	c := &Checker{p: p, order: max(p.Order, 1), small: map[string]bool{}}
+	c := &Checker{p: p, order: max(p.Order, 1), small: map[string]bool{}, declared: map[string]bool{}, used: map[string]bool{}}
+	for _, name := range append(slices.Clone(p.Symbols), p.Time...) {
+		c.declared[expr.Canonical(name)] = true
+	}
 	for _, name := range p.Small {
 		c.small[expr.Canonical(name)] = true
 	}
@@ -93,7 +97,6 @@ func New(p Problem) (*Checker, error) {
 			b.stand(l, 0)
 		}
 	}
-	c.symbols = b.names()
 	for _, m := range p.Milestones {
 		links, err := c.readTeacher(b, "milestone", m.Line)
 		if err != nil {
@@ -107,6 +110,11 @@ func New(p Problem) (*Checker, error) {
 			return nil, err
 		}
 		c.target = &links[len(links)-1]
+	}
+	for _, l := range append(append(slices.Clone(c.given), c.milestones...), optional(c.target)...) {
+		for _, name := range wantedBy(l) {
+			c.used[base(name)] = true
+		}
 	}
 	return c, nil
 }

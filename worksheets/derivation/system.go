@@ -38,7 +38,10 @@ const (
 
 // solve solves equations in their order for one symbol each. Ranges say which
 // symbols are positive.
-func (b *board) solve(list []equation) *system {
+//
+// With strict, an equation that only restricts parameters is a conflict: so it
+// is where something wrong is among the equations.
+func (b *board) solve(list []equation, strict bool) *system {
 	s := &system{values: map[string]expr.Expr{}, pivots: map[string]int{}}
 	for i, q := range list {
 		zero := s.resolve(q.zero)
@@ -53,7 +56,7 @@ func (b *board) solve(list []equation) *system {
 			continue
 		}
 		zero = b.reduce(zero)
-		name, value, ok := b.pivot(q, zero)
+		name, value, ok := b.pivot(q, zero, strict)
 		if !ok || value.Size() > maxSize {
 			s.conflicts = append(s.conflicts, i)
 			continue
@@ -117,15 +120,18 @@ func (b *board) reduce(zero expr.Expr) expr.Expr {
 // pivot chooses the symbol for which an equation is solved: rather one that the
 // equation introduces than one that was there, rather a high derivative than a
 // coordinate.
-func (b *board) pivot(q equation, zero expr.Expr) (name string, value expr.Expr, ok bool) {
+func (b *board) pivot(q equation, zero expr.Expr, strict bool) (name string, value expr.Expr, ok bool) {
 	type candidate struct {
 		name string
 		cost int
 	}
 	var list []candidate
 	for _, name := range zero.Symbols() {
-		if name != expr.TimeName {
-			list = append(list, candidate{name, b.cost(q, name)})
+		if name == expr.TimeName || q.order > 0 && primes(name) == 0 {
+			continue
+		}
+		if c := b.cost(q, name, strict); !strict || c < parameter {
+			list = append(list, candidate{name, c})
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].cost < list[j].cost })
@@ -151,13 +157,17 @@ func (b *board) pivot(q equation, zero expr.Expr) (name string, value expr.Expr,
 	return "", expr.Expr{}, false
 }
 
-func (b *board) cost(q equation, name string) int {
+func (b *board) cost(q equation, name string, strict bool) int {
 	fresh := slices.Contains(q.fresh, base(name))
 	lone := slices.Contains(q.lone, name)
 	small := b.c.small[base(name)]
 	switch {
 	case lone && fresh && !small:
 		return 0
+	case fresh && !small && strict && b.defined(name) > 0:
+		return max(1, 9-b.defined(name))
+	case fresh && !small && q.order == 0 && b.defined(name) > 0:
+		return 15
 	case fresh && !small && primes(name) == q.order && q.order == 0:
 		return 10
 	case lone && !small:
@@ -165,12 +175,27 @@ func (b *board) cost(q equation, name string) int {
 	case primes(name) > 0:
 		return 36 - 4*primes(name)
 	case small:
-		return 90
+		return parameter + 40
 	case b.varies[name]:
-		return 80
+		return parameter + 30
 	}
-	return 50
+	return parameter
 }
+
+// defined is the place among what stands, from 1, of the statement with a symbol
+// alone on its side; 0 if there is none.
+func (b *board) defined(name string) int {
+	for i, s := range b.standing {
+		if s.relation == "=" && (s.a.Kind() == expr.KindSymbol && s.a.Name() == name || s.b.Kind() == expr.KindSymbol && s.b.Name() == name) {
+			return i + 1
+		}
+	}
+	return 0
+}
+
+// parameter is the cost of solving for a symbol that is neither new nor a
+// derivative nor alone on a side.
+const parameter = 50
 
 // solveFor solves zero = 0 for a symbol that occurs linearly, or in one power
 // only (power = true).

@@ -329,7 +329,7 @@ func (s *scanner) letter(base string, at, j, k int) *SyntaxError {
 	}
 	list := s.suffixes(j)
 	for _, x := range list {
-		if name := named(base, x, k); s.lex.knows(name) {
+		if name := named(base, x, k); s.lex.knows(name) && !s.dropsSubscript(list, x) {
 			return s.emitPieces([]piece{{at, x.end, tokName, name, false}})
 		}
 	}
@@ -339,6 +339,16 @@ func (s *scanner) letter(base string, at, j, k int) *SyntaxError {
 	x := list[0]
 	p := piece{at, x.end, tokName, named(base, x, k), !s.lex.any() && !s.lex.open}
 	return s.emitPieces([]piece{p})
+}
+
+// dropsSubscript reports whether x leaves out a subscript that is written as
+// one, after an underscore or below the line; digits may be something else.
+func (s *scanner) dropsSubscript(list []suffix, x suffix) bool {
+	if x.sub != "" || len(list) < 2 || x.end >= s.end {
+		return false
+	}
+	r, _ := utf8.DecodeRuneInString(s.text[x.end:s.end])
+	return r == '_' || subscripts[r] != 0
 }
 
 // change reads Δx as one name where it is known or any name is.

@@ -31,7 +31,7 @@ func (s *scanner) run(at, end int) *SyntaxError {
 func (s *scanner) wholes(at, end int, list []suffix) (out [][]piece) {
 	word := s.text[at:end]
 	for _, x := range list {
-		if name := named(word, x, 0); s.lex.knows(name) {
+		if name := named(word, x, 0); s.lex.knows(name) && !s.dropsSubscript(list, x) {
 			out = append(out, []piece{{at, x.end, tokName, name, false}})
 			break
 		}
@@ -113,7 +113,7 @@ func (f *finder) pieces(from, to int) (out []piece) {
 		list = f.list
 	}
 	for _, x := range list {
-		if name := named(word, x, 0); s.lex.knows(name) {
+		if name := named(word, x, 0); s.lex.knows(name) && !s.dropsSubscript(list, x) {
 			out = append(out, piece{from, x.end, tokName, name, false})
 			break
 		}
