@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"counterpoise/kernel/markpage"
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/marking"
 )
@@ -26,7 +27,8 @@ type markCall struct {
 	shard           string
 	merge           bool
 	decisions, by   string
-	compare         bool
+	compare, page   bool
+	seeds           string
 	asJSON          bool
 }
 
@@ -73,6 +75,8 @@ a share with --shard, and --merge joins their folders.`,
 	f.StringVar(&m.decisions, "decisions", "", "a queue file that a marker filled in")
 	f.StringVar(&m.by, "by", "", "who filled it in, for the log")
 	f.BoolVar(&m.compare, "compare", false, "hold two markers' copies of a queue against each other")
+	f.StringVar(&m.seeds, "seeds", "", "answers of agreed marks (columns question, answer, marks) to stand among the others in the queue")
+	f.BoolVar(&m.page, "page", false, "open the page on which a human marks what waits in --to: on this machine only, until interrupted")
 	f.BoolVar(&m.asJSON, "json", false, "print the summary as JSON")
 	return c
 }
@@ -89,6 +93,11 @@ func (m *markCall) run(cmd *cobra.Command, args []string) error {
 		return fileError(err)
 	}
 	switch {
+	case m.page:
+		if len(args) > 0 {
+			return errors.New("--page works on the results in --to: leave the folder of scripts out")
+		}
+		err = m.serve(cmd, key)
 	case m.decisions != "":
 		if len(args) > 0 {
 			return errors.New("--decisions works on the results in --to: leave the folder of scripts out")
@@ -107,6 +116,11 @@ func (m *markCall) run(cmd *cobra.Command, args []string) error {
 	if m.shard != "" {
 		fmt.Fprintf(cmd.OutOrStdout(), "shard %s is done: join all of them with --merge\n", m.shard)
 		return nil
+	}
+	if m.seeds != "" {
+		if err := m.sow(key); err != nil {
+			return err
+		}
 	}
 	s, err := marking.Finish(m.to, key)
 	if err != nil {
@@ -144,6 +158,40 @@ func (m *markCall) scripts(cmd *cobra.Command, folder string, key *build.KeyFile
 		return errors.New("stopped: what is marked is kept, and the same call goes on from there")
 	}
 	return err
+}
+
+// serve shows the page for humans until it is interrupted.
+func (m *markCall) serve(cmd *cobra.Command, key *build.KeyFile) error {
+	board, err := marking.OpenBoard(m.to, key)
+	if err != nil {
+		return err
+	}
+	s, err := markpage.Listen(board, key.Title)
+	if err != nil {
+		return err
+	}
+	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
+	defer stop()
+	fmt.Fprintf(cmd.OutOrStdout(), "Open %s in a browser on this machine. Ctrl-C ends it and writes the markbook.\n", s.Address())
+	return s.Serve(ctx)
+}
+
+// sow puts seeds into the queue.
+func (m *markCall) sow(key *build.KeyFile) error {
+	marker, err := marking.NewMarker(key, marking.DefaultPolicy())
+	if err != nil {
+		return err
+	}
+	f, err := os.Open(m.seeds)
+	if err != nil {
+		return fileError(err)
+	}
+	defer f.Close()
+	seeds, err := marker.ReadSeeds(f)
+	if err != nil {
+		return fmt.Errorf("%s: %w", m.seeds, err)
+	}
+	return marker.Sow(m.to, seeds)
 }
 
 // inside reports whether a path is a folder or lies in it.
