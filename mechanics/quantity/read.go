@@ -91,7 +91,7 @@ func unitStart(text string) int {
 // swapped adds a hint where the other case of a unit's letter fits: S for s.
 func swapped(u Unit, want Dimension) string {
 	for _, other := range []string{strings.ToLower(u.text), strings.ToUpper(u.text)} {
-		if k, ok := bySymbol[other]; ok && other != u.text && k.dim == want {
+		if k, ok := bySymbol()[other]; ok && other != u.text && k.dim == want {
 			return fmt.Sprintf(" (did you mean %s?)", other)
 		}
 	}

@@ -417,7 +417,7 @@ func (s *scanner) symbol() (factor, *SyntaxError) {
 			return f, err
 		}
 	}
-	if k, ok := bySymbol[name]; ok {
+	if k, ok := bySymbol()[name]; ok {
 		return factor{of: k, p: 1, q: 1}, nil
 	}
 	return factor{}, s.fail(at, fmt.Sprintf("unknown unit %q", name), suggest(name))
@@ -523,8 +523,8 @@ func suggest(name string) string {
 		return r
 	}
 	best, least := "", 3
-	spellings := make([]string, 0, len(bySymbol))
-	for s := range bySymbol {
+	spellings := make([]string, 0, len(bySymbol()))
+	for s := range bySymbol() {
 		spellings = append(spellings, s)
 	}
 	slices.SortFunc(spellings, func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) })

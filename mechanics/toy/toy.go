@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -57,18 +58,18 @@ func (t Toy) Values() map[string]quantity.Quantity {
 	}
 	r := t.Assembly.Rigid()
 	pivot := t.Stand.Pivot()
-	put("mass", r.Mass, gram)
+	put("mass", r.Mass, gram())
 	putPlace(put, "cg", r.CentreOfGravity)
-	put("depth", pivot.Y-r.CentreOfGravity.Y, millimetre)
+	put("depth", pivot.Y-r.CentreOfGravity.Y, millimetre())
 	about := r.InertiaAbout(pivot)
-	put("inertia", about.ZZ, gramSquareCentimetre)
-	put("inertia.x", about.XX, gramSquareCentimetre)
-	put("inertia.y", about.YY, gramSquareCentimetre)
-	put("inertia.cg", r.Inertia.ZZ, gramSquareCentimetre)
-	put("gyration", math.Sqrt(about.ZZ/r.Mass), millimetre)
+	put("inertia", about.ZZ, gramSquareCentimetre())
+	put("inertia.x", about.XX, gramSquareCentimetre())
+	put("inertia.y", about.YY, gramSquareCentimetre())
+	put("inertia.cg", r.Inertia.ZZ, gramSquareCentimetre())
+	put("gyration", math.Sqrt(about.ZZ/r.Mass), millimetre())
 	for _, p := range t.Assembly {
 		if p.Name != "" && p.Check() == nil {
-			put(p.Name+".mass", p.Mass(), gram)
+			put(p.Name+".mass", p.Mass(), gram())
 			putPlace(put, p.Name+".cg", p.CentreOfGravity())
 		}
 	}
@@ -76,19 +77,24 @@ func (t Toy) Values() map[string]quantity.Quantity {
 	return out
 }
 
+// The units of values, read on first use.
 var (
-	gram                 = quantity.MustUnit("g")
-	millimetre           = quantity.MustUnit("mm")
-	gramSquareCentimetre = quantity.MustUnit("g cm²")
-	second               = quantity.MustUnit("s")
-	degree               = quantity.MustUnit("°")
-	newtonMetrePerRadian = quantity.MustUnit("N m/rad")
+	gram                 = unit("g")
+	millimetre           = unit("mm")
+	gramSquareCentimetre = unit("g cm²")
+	second               = unit("s")
+	degree               = unit("°")
+	newtonMetrePerRadian = unit("N m/rad")
 )
 
+func unit(text string) func() quantity.Unit {
+	return sync.OnceValue(func() quantity.Unit { return quantity.MustUnit(text) })
+}
+
 func putPlace(put func(string, float64, quantity.Unit), name string, v body.Vec) {
-	put(name+".x", v.X, millimetre)
-	put(name+".y", v.Y, millimetre)
-	put(name+".z", v.Z, millimetre)
+	put(name+".x", v.X, millimetre())
+	put(name+".y", v.Y, millimetre())
+	put(name+".z", v.Z, millimetre())
 }
 
 func (t Toy) putBalance(put func(string, float64, quantity.Unit)) {
@@ -102,19 +108,19 @@ func (t Toy) putBalance(put func(string, float64, quantity.Unit)) {
 	}
 	put("stable", stable, quantity.Unit{})
 	if rest, err := b.Rest(); err == nil {
-		put("lean", rest.Tilt, degree)
-		put("stiffness", rest.Stiffness, newtonMetrePerRadian)
+		put("lean", rest.Tilt, degree())
+		put("stiffness", rest.Stiffness, newtonMetrePerRadian())
 	}
 	if lean, err := b.TippingAngle(); err == nil {
-		put("tip", lean, degree)
+		put("tip", lean, degree())
 	}
 	if T, err := b.Period(); err == nil {
-		put("period", T, second)
+		put("period", T, second())
 	}
 	if t.Stand.Kind == balance.Pin {
 		if fore, err := t.BalanceAbout(body.V(1, 0, 0)); err == nil {
 			if T, err := fore.Period(); err == nil {
-				put("period.z", T, second)
+				put("period.z", T, second())
 			}
 		}
 	}

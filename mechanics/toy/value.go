@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"sort"
 	"strings"
+	"sync"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/parse"
@@ -35,13 +36,13 @@ func evaluate(text string, want quantity.Dimension, params Params) (float64, err
 	case quantityErr == nil && !usesParams:
 		_, err := quantity.ParseAs(text, want)
 		return 0, err
-	case usesParams || !startsWithNumber.MatchString(text):
+	case usesParams || !startsWithNumber().MatchString(text):
 		return 0, formulaErr
 	}
 	return 0, quantityErr
 }
 
-var startsWithNumber = regexp.MustCompile(`^[-+−]?[0-9.]`)
+var startsWithNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[-+−]?[0-9.]`) })
 
 // fits reports whether a quantity may stand for a dimension. Zero needs no unit.
 func fits(q quantity.Quantity, want quantity.Dimension) bool {
@@ -61,7 +62,9 @@ func example(d quantity.Dimension) string {
 }
 
 // literal is a number with a unit inside a formula.
-var literal = regexp.MustCompile(`(?:^|[^\pL\pN_.])(([0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)[ \x{2009}\x{202F}\x{A0}]*([µμ]?\pL+|°|%)(?:\^?[23]|[²³])?`)
+var literal = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(?:^|[^\pL\pN_.])(([0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)[ \x{2009}\x{202F}\x{A0}]*([µμ]?\pL+|°|%)(?:\^?[23]|[²³])?`)
+})
 
 // formula evaluates text over the parameters and says whether it uses any.
 func formula(text string, want quantity.Dimension, params Params) (si float64, usesParams bool, err error) {
@@ -107,7 +110,7 @@ const literalName = "ξ_"
 func withoutUnits(text string, values map[string]float64, dims map[string]quantity.Dimension) string {
 	var out strings.Builder
 	last := 0
-	for n, m := range literal.FindAllStringSubmatchIndex(text, -1) {
+	for n, m := range literal().FindAllStringSubmatchIndex(text, -1) {
 		number, unit := text[m[2]:m[3]], text[m[6]:m[1]]
 		if _, isParam := values[expr.Canonical(text[m[6]:m[7]])]; isParam {
 			continue

@@ -64,7 +64,7 @@ func fieldsOf(p body.Part) ([]string, error) {
 		f = append(f, "name: "+strconv.Quote(p.Name))
 	}
 	if p.Given != 0 {
-		f = append(f, "mass: "+shortest(p.Given, gram)+" g")
+		f = append(f, "mass: "+shortest(p.Given, gram())+" g")
 	}
 	known, err := body.MaterialNamed(p.Material.Name)
 	switch {
@@ -188,8 +188,8 @@ func spotsText(spots []body.Spot) string {
 	return "[" + strings.Join(out, ", ") + "]"
 }
 
-func mmText(metres float64) string      { return shortest(metres, millimetre) + " mm" }
-func degreeText(radians float64) string { return shortest(radians, degree) + " deg" }
+func mmText(metres float64) string      { return shortest(metres, millimetre()) + " mm" }
+func degreeText(radians float64) string { return shortest(radians, degree()) + " deg" }
 func densityText(d float64) string      { return shortest(d, quantity.MustUnit("kg/m³")) + " kg/m³" }
 func numberText(v float64) string       { return strconv.FormatFloat(v, 'g', -1, 64) }
 
