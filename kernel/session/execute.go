@@ -198,6 +198,7 @@ func (s *Session) build(c *checked, number int) (fns []*machine.Func, err error)
 		}
 	}
 	s.commit(c, sp)
+	s.remember(c)
 	for _, m := range c.late {
 		f := sp.Func(m.decl.Name.Name)
 		s.world.Func(f)

@@ -43,6 +43,7 @@ type Session struct {
 	created  map[*types.Package]bool
 	origin   map[*types.Package]int // which cell a package of a cell is
 	phantoms map[*types.Func]bool   // methods known to their types whose cells did not pass
+	docs     map[string]cellDoc     // by name, methods and fields as Type.Name
 	last     *execution
 }
 
@@ -67,6 +68,7 @@ func New(o Options) (*Session, error) {
 		created:  map[*types.Package]bool{},
 		origin:   map[*types.Package]int{},
 		phantoms: map[*types.Func]bool{},
+		docs:     map[string]cellDoc{},
 	}
 	s.packages = newPackages(s.fset)
 	s.world = machine.NewWorld(natives{}, s.position)

@@ -3,6 +3,7 @@ package session
 import (
 	"go/scanner"
 	"go/token"
+	"strings"
 )
 
 // A kind is what a piece of a cell is.
@@ -41,6 +42,9 @@ func split(code string) []piece {
 		if start >= 0 {
 			if k == statement && declares(head) {
 				k = declaration
+			}
+			if k == declaration {
+				start = withComment(code, pieces, start)
 			}
 			pieces = append(pieces, piece{k, start, end})
 		}
@@ -85,6 +89,19 @@ func split(code string) []piece {
 			}
 		}
 	}
+}
+
+// withComment moves the start of a declaration back over the comments before
+// it, but not over one on the line where the piece before ends.
+func withComment(code string, before []piece, start int) int {
+	if len(before) == 0 {
+		return 0
+	}
+	end := before[len(before)-1].end
+	if i := strings.IndexByte(code[end:start], '\n'); i >= 0 {
+		return end + i + 1
+	}
+	return start
 }
 
 // maxHead bounds how many tokens are kept to tell a method from a function
