@@ -1,10 +1,12 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
 
 	"counterpoise/worksheets/build"
@@ -66,7 +68,9 @@ func (b *buildCall) run(args []string, out, errOut io.Writer) error {
 		return errors.New("build needs a worksheet: name its folder or its worksheet.md")
 	}
 	if b.watch {
-		return b.watchSheets(args, out, errOut)
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		return b.watchSheets(ctx, args, out, errOut)
 	}
 	return b.buildAll(args, out, errOut)
 }

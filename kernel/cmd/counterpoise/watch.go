@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"time"
 
@@ -19,11 +18,9 @@ import (
 // write a file in several steps.
 const settle = 100 * time.Millisecond
 
-// watchSheets builds now and whenever a worksheet changes, until interrupted.
+// watchSheets builds now and whenever a worksheet changes, until ctx ends.
 // Mistakes are told and waited out.
-func (b *buildCall) watchSheets(args []string, out, errOut io.Writer) error {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
+func (b *buildCall) watchSheets(ctx context.Context, args []string, out, errOut io.Writer) error {
 	watcher, err := fsnotify.NewWatcher()
 	if err != nil {
 		return err
