@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -27,6 +28,8 @@ type Balance struct {
 	inertia float64 // about the axis through the centre of gravity
 	centre  r2.Vec  // of gravity: to the right, up
 	at, to  r2.Vec
+
+	equilibria func() []Equilibrium // found once, on first use
 }
 
 // New puts an assembly on its stand. The error says what is wrong with either.
@@ -72,6 +75,7 @@ func NewRigid(r body.Rigid, s Stand, o Options) (*Balance, error) {
 	if s.Kind == Base && b.at == b.to {
 		return nil, errors.New("the two feet lie one behind the other for this axis of tilt: choose an axis across them")
 	}
+	b.equilibria = sync.OnceValue(b.scan)
 	return b, nil
 }
 

@@ -76,9 +76,38 @@ func (b *Balance) span() (from, to float64) {
 // balance, in ascending order. A figure that is in balance at every tilt has one,
 // the drawn pose, which is neutral.
 //
-// It scans the torque in steps of a quarter of a degree and closes in on each
-// change of sign to the last bit or so.
-func (b *Balance) Equilibria() []Equilibrium {
+// For a pivot they follow at once; elsewhere it scans the torque in steps of a
+// quarter of a degree and closes in on each change of sign to the last bit or so.
+func (b *Balance) Equilibria() []Equilibrium { return slices.Clone(b.equilibria()) }
+
+// hangs returns the equilibria about a fixed point: centre of gravity below it, and
+// above.
+func (b *Balance) hangs() []Equilibrium {
+	d := r2.Sub(b.centre, b.at)
+	if r2.Norm(d) <= flatness*b.size() {
+		return []Equilibrium{{Stability: Neutral}}
+	}
+	below := math.Remainder(-math.Pi/2-math.Atan2(d.Y, d.X), 2*math.Pi)
+	above := below + math.Pi
+	if above > math.Pi {
+		above -= 2 * math.Pi
+	}
+	var found []Equilibrium
+	for _, tilt := range [2]float64{below, above} {
+		if math.Abs(tilt) < 1e-15 {
+			tilt = 0
+		}
+		found = append(found, b.equilibriumAt(tilt))
+	}
+	slices.SortFunc(found, func(e, f Equilibrium) int { return cmp.Compare(e.Tilt, f.Tilt) })
+	return found
+}
+
+// scan looks for equilibria over all tilts that the stand allows.
+func (b *Balance) scan() []Equilibrium {
+	if b.turnsRound() {
+		return b.hangs()
+	}
 	from, to := b.span()
 	arm := func(tilt float64) float64 { a, _ := b.lever(tilt); return a.X }
 	tiny := flatness * b.size()
@@ -91,9 +120,6 @@ func (b *Balance) Equilibria() []Equilibrium {
 		return []Equilibrium{{Stability: Neutral}}
 	}
 	step := (to - from) / scanSteps
-	if b.turnsRound() { // keep off the round tilts at which figures like to rest
-		from += 0.381966 * step
-	}
 	var found []Equilibrium
 	last := from
 	for i := range scanSteps {
@@ -106,12 +132,6 @@ func (b *Balance) Equilibria() []Equilibrium {
 		}
 		last = next
 	}
-	for i := range found {
-		if found[i].Tilt > math.Pi {
-			found[i].Tilt -= 2 * math.Pi
-		}
-	}
-	slices.SortFunc(found, func(e, f Equilibrium) int { return cmp.Compare(e.Tilt, f.Tilt) })
 	return found
 }
 
@@ -181,7 +201,7 @@ func (b *Balance) byTrial(tilt float64) Stability {
 // pose in which the figure comes to rest. A neutral figure rests as it is drawn.
 // The error is [ErrNoRest] if there is none.
 func (b *Balance) Rest() (Equilibrium, error) {
-	all := b.Equilibria()
+	all := b.equilibria()
 	if len(all) == 1 && all[0].Stability == Neutral {
 		return all[0], nil
 	}
@@ -224,7 +244,7 @@ func (b *Balance) why() string {
 // rest within a lean of 45 degrees.
 func (b *Balance) Stability() Stability {
 	const lean = math.Pi / 4
-	for _, e := range b.Equilibria() {
+	for _, e := range b.equilibria() {
 		if math.Abs(e.Tilt) <= lean && e.Stability != Unstable {
 			if from, to := b.basinOf(e); from <= 0 && 0 <= to {
 				return e.Stability
@@ -253,7 +273,7 @@ func (b *Balance) Basin() (from, to float64, err error) {
 }
 
 func (b *Balance) basinOf(e Equilibrium) (from, to float64) {
-	all := b.Equilibria()
+	all := b.equilibria()
 	for i := range all {
 		if all[i].Tilt == e.Tilt {
 			return b.basin(all, i)

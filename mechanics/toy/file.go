@@ -24,7 +24,7 @@ func ReadFile(text []byte) ([]Named, error) {
 	if !root.isMap {
 		return nil, Problems{{Line: root.line, Reason: "a file of toys is a map: write toys:, or parts: and stand:"}}
 	}
-	r := &reader{params: Params{}}
+	r := &reader{params: knownOf(nil), memory: map[*node]reading{}}
 	toys := root.fields["toys"]
 	if toys == nil {
 		t := r.toy(root)
@@ -57,6 +57,7 @@ func (r *reader) readParams(n *node) {
 	if n == nil {
 		return
 	}
+	params := Params{}
 	if !n.isMap {
 		r.fail(n.line, "params is a map of names: write params: {m: 18 g}")
 		return
@@ -74,8 +75,9 @@ func (r *reader) readParams(n *node) {
 			r.fail(v.line, "parameter %s: %v", name, err)
 			continue
 		}
-		r.params[name] = q
+		params[name] = q
 	}
+	r.params = knownOf(params)
 }
 
 // One returns the toy of that name, or an error that lists the names there are.

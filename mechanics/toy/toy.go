@@ -3,6 +3,7 @@ package toy
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"strings"
 	"sync"
@@ -130,18 +131,46 @@ func (t Toy) putBalance(put func(string, float64, quantity.Unit)) {
 // block `toys:` of a worksheet. Values are formulas over params. On mistakes it
 // returns all that it found as [Problems], each with its line in the text.
 func Read(text []byte, params Params) (Toy, error) {
+	d, err := Describe(text)
+	if err != nil {
+		return Toy{}, err
+	}
+	return d.Build(params)
+}
+
+// A Description is a toy's text, read once and built with many values: for a class
+// set, or a study of tolerances. It may be used by one goroutine at a time.
+type Description struct {
+	root   *node
+	params map[string]quantity.Dimension // with which the formulas were understood
+	memory map[*node]reading
+}
+
+// Describe reads a toy's text without its values.
+func Describe(text []byte) (*Description, error) {
 	root, p := parseTree(text)
 	if p != nil {
-		return Toy{}, Problems{p}
+		return nil, Problems{p}
 	}
-	r := &reader{params: params}
-	t := r.toy(root)
+	return &Description{root: root}, nil
+}
+
+// Build makes the toy with the values of its parameters. On mistakes it returns
+// all that it found as [Problems].
+func (d *Description) Build(params Params) (Toy, error) {
+	p := knownOf(params)
+	if d.memory == nil || !maps.Equal(d.params, p.dims) {
+		d.memory, d.params = map[*node]reading{}, p.dims
+	}
+	r := &reader{params: p, memory: d.memory}
+	t := r.toy(d.root)
 	return t, r.problems.orNil()
 }
 
 // A reader turns a tree into a toy and collects problems.
 type reader struct {
-	params   Params
+	params   *known
+	memory   map[*node]reading // of values that were understood before
 	problems Problems
 	where    string
 }
@@ -222,7 +251,7 @@ func (r *reader) value(f *node, name string, want quantity.Dimension, b bound) f
 		r.fail(f.line, "%s: a single value is wanted, such as %s", name, example(want))
 		return 0
 	}
-	v, err := evaluate(f.scalar, want, r.params)
+	v, err := r.understood(f, want)
 	switch {
 	case err != nil:
 		r.fail(f.line, "%s: %v", name, err)
@@ -233,6 +262,19 @@ func (r *reader) value(f *node, name string, want quantity.Dimension, b bound) f
 		r.fail(f.line, "%s is negative (%s): write it as a positive value", name, f.scalar)
 	}
 	return v
+}
+
+// understood returns the value of a scalar; its text is read only the first time.
+func (r *reader) understood(f *node, want quantity.Dimension) (float64, error) {
+	meaning, again := r.memory[f]
+	if !again {
+		var err error
+		if meaning, err = understand(f.scalar, want, r.params); err != nil {
+			return 0, err
+		}
+		r.memory[f] = meaning
+	}
+	return meaning.value(r.params.values)
 }
 
 // vector reads [x, y, z] or [x, y].

@@ -2,6 +2,7 @@ package toy
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"regexp"
 	"sort"
@@ -16,30 +17,76 @@ import (
 // Params are the values that formulas in a toy's text may use, by name.
 type Params = map[string]quantity.Quantity
 
-// evaluate reads a value: a number with a unit, or a formula over the parameters
-// in which numbers may have units too. It returns SI base units.
-func evaluate(text string, want quantity.Dimension, params Params) (float64, error) {
+// A reading is a value's text, understood: a number, or a formula.
+type reading struct {
+	isNumber bool
+	number   float64 // SI
+	formula  expr.Expr
+	numbers  map[string]float64 // values of the numbers with units inside the formula
+}
+
+// value returns the reading's value in SI units.
+func (r reading) value(params map[string]float64) (float64, error) {
+	if r.isNumber {
+		return r.number, nil
+	}
+	if len(r.numbers) > 0 {
+		all := maps.Clone(params)
+		maps.Copy(all, r.numbers)
+		params = all
+	}
+	si, err := r.formula.Eval(params)
+	if err == nil && (math.IsNaN(si) || math.IsInf(si, 0)) {
+		err = fmt.Errorf("the formula comes to %v: check its parameters", si)
+	}
+	return si, err
+}
+
+// understand reads a value: a number with a unit, or a formula over the parameters
+// in which numbers may have units too.
+func understand(text string, want quantity.Dimension, p *known) (reading, error) {
 	text = strings.TrimSpace(text)
 	if text == "" {
-		return 0, fmt.Errorf("nothing is written: write a value, such as %s", example(want))
+		return reading{}, fmt.Errorf("nothing is written: write a value, such as %s", example(want))
 	}
 	q, quantityErr := quantity.Parse(text)
 	isQuantity := quantityErr == nil && fits(q, want)
-	si, usesParams, formulaErr := formula(text, want, params)
+	f, usesParams, formulaErr := formula(text, want, p)
 	switch {
-	case isQuantity && formulaErr == nil && usesParams && si != q.Value:
-		return 0, fmt.Errorf("%q can be read as %v and as a formula with a parameter: write a * between number and parameter, or another name", text, q)
+	case isQuantity && formulaErr == nil && usesParams:
+		if si, err := f.value(p.values); err != nil || si != q.Value {
+			return f, fmt.Errorf("%q can be read as %v and as a formula with a parameter: write a * between number and parameter, or another name", text, q)
+		}
+		return f, nil
 	case isQuantity:
-		return q.Value, nil
+		return reading{isNumber: true, number: q.Value}, nil
 	case formulaErr == nil:
-		return si, nil
+		return f, nil
 	case quantityErr == nil && !usesParams:
 		_, err := quantity.ParseAs(text, want)
-		return 0, err
+		return f, err
 	case usesParams || !startsWithNumber().MatchString(text):
-		return 0, formulaErr
+		return f, formulaErr
 	}
-	return 0, quantityErr
+	return f, quantityErr
+}
+
+// known are the parameters as formulas need them.
+type known struct {
+	names  []string
+	values map[string]float64
+	dims   map[string]quantity.Dimension
+}
+
+func knownOf(params Params) *known {
+	k := &known{values: map[string]float64{}, dims: map[string]quantity.Dimension{}}
+	for name, q := range params {
+		name = expr.Canonical(name)
+		k.names = append(k.names, name)
+		k.values[name], k.dims[name] = q.Value, q.Dimension()
+	}
+	sort.Strings(k.names)
+	return k
 }
 
 var startsWithNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[-+−]?[0-9.]`) })
@@ -66,40 +113,32 @@ var literal = sync.OnceValue(func() *regexp.Regexp {
 	return regexp.MustCompile(`(?:^|[^\pL\pN_.])(([0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)[ \x{2009}\x{202F}\x{A0}]*([µμ]?\pL+|°|%)(?:\^?[23]|[²³])?`)
 })
 
-// formula evaluates text over the parameters and says whether it uses any.
-func formula(text string, want quantity.Dimension, params Params) (si float64, usesParams bool, err error) {
-	values := map[string]float64{}
-	dims := map[string]quantity.Dimension{}
-	for name, q := range params {
-		name = expr.Canonical(name)
-		values[name], dims[name] = q.Value, q.Dimension()
-	}
-	text = withoutUnits(text, values, dims)
-	names := make([]string, 0, len(values))
-	for name := range values {
+// formula reads text as a formula over the parameters and says whether it uses any.
+func formula(text string, want quantity.Dimension, p *known) (f reading, usesParams bool, err error) {
+	values, dims := maps.Clone(p.values), maps.Clone(p.dims)
+	f.numbers = map[string]float64{}
+	text = withoutUnits(text, f.numbers, dims)
+	maps.Copy(values, f.numbers)
+	names := append([]string(nil), p.names...)
+	for name := range f.numbers {
 		names = append(names, name)
 	}
 	sort.Strings(names)
 	if len(names) == 0 { // without known names every name would be one
 		names = []string{"none_0"}
 	}
-	e, err := parse.Parse(text, parse.Options{Symbols: names})
-	if err != nil {
-		return 0, false, err
+	if f.formula, err = parse.Parse(text, parse.Options{Symbols: names}); err != nil {
+		return f, false, err
 	}
-	for _, s := range e.Symbols() {
+	for _, s := range f.formula.Symbols() {
 		if !strings.HasPrefix(s, literalName) {
 			usesParams = true
 		}
 	}
-	si, err = e.Eval(values)
-	if err != nil {
-		return 0, usesParams, err
+	if _, err = f.value(values); err != nil {
+		return f, usesParams, err
 	}
-	if math.IsNaN(si) || math.IsInf(si, 0) {
-		return 0, usesParams, fmt.Errorf("%q comes to %v: check its parameters", text, si)
-	}
-	return si, usesParams, hasDimension(e, want, values, dims)
+	return f, usesParams, hasDimension(f.formula, want, values, dims)
 }
 
 // literalName begins the names that stand for numbers with units.
@@ -107,12 +146,12 @@ const literalName = "ξ_"
 
 // withoutUnits replaces "5 mm" by a symbol of that value, unless the letters are
 // a parameter.
-func withoutUnits(text string, values map[string]float64, dims map[string]quantity.Dimension) string {
+func withoutUnits(text string, numbers map[string]float64, dims map[string]quantity.Dimension) string {
 	var out strings.Builder
 	last := 0
 	for n, m := range literal().FindAllStringSubmatchIndex(text, -1) {
 		number, unit := text[m[2]:m[3]], text[m[6]:m[1]]
-		if _, isParam := values[expr.Canonical(text[m[6]:m[7]])]; isParam {
+		if _, isParam := dims[expr.Canonical(text[m[6]:m[7]])]; isParam {
 			continue
 		}
 		q, err := quantity.Parse(number + " " + unit)
@@ -120,7 +159,7 @@ func withoutUnits(text string, values map[string]float64, dims map[string]quanti
 			continue
 		}
 		name := fmt.Sprintf("%s%d", literalName, n)
-		values[name], dims[name] = q.Value, q.Dimension()
+		numbers[name], dims[name] = q.Value, q.Dimension()
 		out.WriteString(text[last:m[2]] + "(" + name + ")")
 		last = m[1]
 	}
