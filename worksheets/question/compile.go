@@ -31,6 +31,7 @@ type Asked struct {
 	time    []string
 	compare equal.Options
 	doubts  []string
+	offset  int // of the points at which sealed formulas are compared
 }
 
 // A symbol is a letter that an answer may use, made ready.

@@ -141,8 +141,8 @@ func (x *equation) check(a *Asked, answer string) Verdict {
 		return v
 	}
 	v.Outcome = Wrong
-	for _, r := range readings[:min(len(readings), explained)] {
-		if len(r.Sides) > 1 && x.explain(a, &v, zeroOf(r)) {
+	for i, r := range readings[:min(len(readings), explained)] {
+		if len(r.Sides) > 1 && x.explain(a, &v, zeroOf(r), i == 0) {
 			break
 		}
 	}
@@ -359,13 +359,13 @@ func pole(f func(float64) float64, a, b float64) bool {
 }
 
 // explain looks for what went wrong in zero = 0.
-func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr) bool {
+func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr, usual bool) bool {
 	if s, ok := x.foreseenSlip(a, zero); ok {
 		v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
 		return true
 	}
 	var about string
-	if _, known, err := a.dimension(zero); known && err != nil {
+	if _, known, err := a.dimension(zero); usual && known && err != nil {
 		about = "The units do not fit together: " + err.Error() + "."
 		if x.secret.inText(about) {
 			about = unitsMuted
@@ -449,7 +449,7 @@ func (x *equation) prints(a *Asked, zero expr.Expr, edge float64) [][]byte {
 }
 
 func (x *equation) publish(_ *Asked, p *Public) error {
-	p.About = x.about
+	p.About, p.Offset = x.about, x.finder.Offset()
 	return nil
 }
 

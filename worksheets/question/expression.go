@@ -2,6 +2,8 @@ package question
 
 import (
 	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 
 	"counterpoise/mechanics/expr"
@@ -111,9 +113,9 @@ func (x *expression) check(a *Asked, answer string) Verdict {
 		return v
 	}
 	v.Outcome = Wrong
-	for _, r := range readings[:min(len(readings), explained)] {
+	for i, r := range readings[:min(len(readings), explained)] {
 		sides := answerSides(r)
-		if x.explain(a, &v, sides[len(sides)-1]) {
+		if x.explain(a, &v, sides[len(sides)-1], i == 0) {
 			return v
 		}
 	}
@@ -147,7 +149,7 @@ func (x *expression) decided(a *Asked, v Verdict, readings []parse.Statement) (V
 // read reads an answer in every customary way and starts the verdict with how
 // it was read.
 func (a *Asked) read(answer string) ([]parse.Statement, Verdict, bool) {
-	readings, err := parse.Readings(strings.TrimSpace(answer), a.options())
+	readings, err := parse.Readings(oneExponent(strings.TrimSpace(answer)), a.options())
 	if err != nil {
 		return nil, a.notRead(answer, err), false
 	}
@@ -155,6 +157,26 @@ func (a *Asked) read(answer string) ([]parse.Statement, Verdict, bool) {
 	v.TeX = typeset.TeXOf(readings[0].Sides, readings[0].Relations)
 	v.Text = typeset.TextOf(readings[0].Sides, readings[0].Relations)
 	return readings, v, true
+}
+
+// fractionPower finds a power followed by a division, as in x^2/2.
+var fractionPower = regexp.MustCompile(`\^ ?(\d{1,2}) ?/ ?(\d{1,2})\b`)
+
+// oneExponent puts brackets around the exponent of x^2/2: nobody means x^(2/2).
+// (x^1/2 may be meant for a root and is left as it is.)
+func oneExponent(text string) string {
+	if !strings.Contains(text, "^") || len(text) > parse.MaxBytes {
+		return text
+	}
+	return fractionPower.ReplaceAllStringFunc(text, func(found string) string {
+		m := fractionPower.FindStringSubmatch(found)
+		p, _ := strconv.Atoi(m[1])
+		q, _ := strconv.Atoi(m[2])
+		if q == 0 || p%q != 0 {
+			return found
+		}
+		return "^(" + m[1] + ")/" + m[2]
+	})
 }
 
 // answerSides are the formulas that an answer offers: all sides, or those
@@ -192,14 +214,14 @@ func (a *Asked) ambiguous(v Verdict, usual, other parse.Statement) Verdict {
 }
 
 // explain looks for what went wrong and reports whether it found the slip
-// itself. It writes the dimension's message in any case.
-func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr) bool {
+// itself. Of the usual reading it tells the dimension in any case.
+func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, usual bool) bool {
 	if s, ok := x.foreseenSlip(a, answer); ok {
 		v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
 		return true
 	}
 	var about string
-	if x.hasDim {
+	if x.hasDim && usual {
 		d, known, err := a.dimension(answer)
 		switch {
 		case err != nil:
@@ -341,7 +363,7 @@ func (x *expression) readable(a *Asked, v Verdict, r parse.Statement) Verdict {
 }
 
 func (x *expression) publish(_ *Asked, p *Public) error {
-	p.HasUnit, p.Unit = x.hasDim, x.unit
+	p.HasUnit, p.Unit, p.Offset = x.hasDim, x.unit, x.finder.Offset()
 	if x.hasDim && x.unit == "" {
 		p.Unit = quantity.SI(x.dim).String()
 	}

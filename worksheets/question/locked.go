@@ -57,6 +57,7 @@ type Public struct {
 	Spread   float64                 `json:"spread,omitempty"`   // the key's own uncertainty, SI
 	About    string                  `json:"about,omitempty"`
 	Abouts   []string                `json:"abouts,omitempty"`
+	Offset   int                     `json:"offset,omitempty"` // of the points of comparison
 	Rows     int                     `json:"rows,omitempty"`
 	Parts    []Public                `json:"parts,omitempty"`
 }
@@ -153,7 +154,7 @@ func (a *Asked) publicPart(hide []string) Public {
 // Shell returns a question that is judged by a lock. Without a lock it reads
 // answers and checks their dimension, and leaves the rest to a human.
 func Shell(p Public, l Lock) (*Asked, error) {
-	a := &Asked{Question: p.Question, Values: Values{}, symbols: map[string]symbol{}}
+	a := &Asked{Question: p.Question, Values: Values{}, symbols: map[string]symbol{}, offset: p.Offset}
 	for name, v := range p.Values {
 		u, err := quantity.ParseUnit(v.Unit)
 		if err != nil {
@@ -273,7 +274,7 @@ func printsOf(kind string, values []float64, edge float64) [][]byte {
 
 // slipOptions are what a finder needs to know of the question's letters.
 func (a *Asked) slipOptions(asked quantity.Dimension, unit string) slip.Options {
-	o := slip.Options{Symbols: make(map[string]slip.Symbol, len(a.symbols)), Asked: asked, Unit: unit}
+	o := slip.Options{Symbols: make(map[string]slip.Symbol, len(a.symbols)), Offset: a.offset, Asked: asked, Unit: unit}
 	for name, s := range a.symbols {
 		o.Symbols[name] = slip.Symbol{
 			Range: slip.Range{From: s.from, To: s.to}, Dimension: s.dimension, Unit: s.Unit, Means: s.Means,

@@ -23,6 +23,7 @@ type array struct {
 	unit          string
 	frame         []string
 	parts         []*Asked // the questions of the entries, where the key is known
+	offsets       []int    // of the entries' points of comparison, where it is sealed
 	locked        bool     // the key is sealed: lock opens it, or nothing if nil
 	lock          Lock
 }
@@ -143,6 +144,9 @@ func (x *array) judgeEach(a *Asked, texts []string) []Verdict {
 	one := *a
 	one.Question.Marks = 1
 	for i, text := range texts {
+		if x.locked {
+			one.offset = x.offsets[i]
+		}
 		out[i] = x.entries[i].check(&one, text)
 	}
 	return out
@@ -247,7 +251,9 @@ func (x *array) entryPrints(a *Asked, i int, text string) [][]byte {
 	case *expression:
 		if readings, _, ok := a.read(text); ok {
 			sides := answerSides(readings[0])
-			return e.prints(a, sides[len(sides)-1], printEdge)
+			one := *a
+			one.offset = x.offsets[i]
+			return e.prints(&one, sides[len(sides)-1], printEdge)
 		}
 	}
 	return nil
@@ -287,7 +293,7 @@ func shellArray(a *Asked, p Public, l Lock) (judge, error) {
 		if err != nil {
 			return nil, err
 		}
-		x.entries = append(x.entries, entry)
+		x.entries, x.offsets = append(x.entries, entry), append(x.offsets, part.Offset)
 	}
 	return x, nil
 }
@@ -301,7 +307,7 @@ func (x *array) secrets(a, shell *Asked) Secrets {
 			part.Question.Kind = "number"
 		}
 		part.Question.Ask, part.Question.Hints, part.Question.Working = "", nil, ""
-		out.Parts = append(out.Parts, e.(sealable).secrets(x.parts[i], shell))
+		out.Parts = append(out.Parts, e.(sealable).secrets(x.parts[i], x.shellOf(shell, i)))
 		out.PartKeys = append(out.PartKeys, &part)
 	}
 	for _, s := range a.Question.Slips {
@@ -310,6 +316,15 @@ func (x *array) secrets(a, shell *Asked) Secrets {
 		}
 	}
 	return out
+}
+
+// shellOf returns the shell as entry i sees it.
+func (x *array) shellOf(shell *Asked, i int) *Asked {
+	one := *shell
+	if e, ok := x.entries[i].(*expression); ok {
+		one.offset = e.finder.Offset()
+	}
+	return &one
 }
 
 // slipPrints are the prints of a foreseen slip of all entries together.
@@ -325,14 +340,14 @@ func (x *array) slipPrints(a, shell *Asked, s Slip) [][]byte {
 		return nil
 	}
 	prints := [][]byte{[]byte("array")}
-	for _, e := range other.(*array).entries {
+	for i, e := range other.(*array).entries {
 		var own [][]byte
 		switch e := e.(type) {
 		case *number:
 			reach := widestSlip * math.Abs(e.key)
 			own = slipPrints(e.key-reach, e.key+reach)
 		case *expression:
-			own = e.prints(shell, e.key, 0)
+			own = e.prints(x.shellOf(shell, i), e.key, 0)
 		}
 		var next [][]byte
 		for _, p := range prints {

@@ -71,6 +71,9 @@ const (
 	PartialRoot
 	NotAveraged
 	Sensitivity // the factor of one uncertainty
+	LogLost     // a logarithm or exponential left out
+	HeightDatum // a height measured from the wrong end of a swing
+	RimForArea  // the derivative of an area or a volume
 	classes
 )
 
@@ -134,7 +137,7 @@ var wordings = [classes]wording{
 	TableBeam:      {"table value of another support", "The number in front belongs to a rod that is held in another way: where is it clamped, where supported, where loaded?"},
 	TableRolling:   {"rolling body", "Look at the energy of turning: does the body slide or roll, and which shape rolls?"},
 
-	SeriesParallel:  {"series for parallel", "Sum, or sum of the reciprocals? Ask what the two share (the force or the stretch) and what adds up."},
+	SeriesParallel:  {"series for parallel", "Do the two themselves add up, or their reciprocals? Ask what they share (the force, the stretch, the time) and what adds up."},
 	TotalForReduced: {"total for reduced mass", "You added the two where their reciprocals add: neither end is fixed, so think which of them moves more. The combination must be smaller than either."},
 	SquareOfSum:     {"square of a sum", "Square first, then add, or add first, then square? The two differ."},
 	RootOfSum:       {"power of a sum", "A root, a square or a reciprocal of a sum cannot be taken term by term."},
@@ -154,6 +157,9 @@ var wordings = [classes]wording{
 	LogBase:           {"logarithm", "Natural or decimal logarithm? The two differ by a factor."},
 	PartialRoot:       {"square root", "The root covers only a part of what belongs under it."},
 	Sensitivity:       {"exponent in an uncertainty", "Check how strongly each quantity enters: its exponent multiplies its relative uncertainty. Look at {A}.|Check how strongly each quantity enters: its exponent multiplies its relative uncertainty."},
+	LogLost:           {"function missing", "A logarithm or an exponential is missing, or is one too many."},
+	HeightDatum:       {"wrong reference point", "Measured from where? Try your result at an angle of zero, where nothing has been raised yet."},
+	RimForArea:        {"surface for volume", "A rim stands where an area belongs, or a surface where a volume does: the units help to see it."},
 	NotAveraged:       {"not averaged", "A sum or an average? Check by how much to divide."},
 }
 

@@ -24,6 +24,7 @@ type Symbol struct {
 // Options say what the key is about.
 type Options struct {
 	Symbols map[string]Symbol  // by canonical name
+	Offset  int                // which points are compared, see [Finder.Offset]
 	Asked   quantity.Dimension // of the answer
 	Unit    string             // of the answer, as written
 }
@@ -54,10 +55,13 @@ func New(key expr.Expr, o Options) *Finder {
 		}
 	}
 	slices.Sort(f.names)
+	if o.Offset == 0 && !key.IsZero() {
+		f.choose()
+	}
 	return f
 }
 
-// fractions spread the points of comparison over the ranges: no two symbols
+// fraction spreads the points of comparison over the ranges: no two symbols
 // get the same one at the same point, and none is a simple fraction.
 func fraction(symbol, point int) float64 {
 	const golden, silver = 0.6180339887498949, 0.4142135623730951
@@ -66,7 +70,9 @@ func fraction(symbol, point int) float64 {
 }
 
 // spread lays out the points over the symbols' ranges.
-func (f *Finder) spread() []vec {
+func (f *Finder) spread() []vec { return f.spreadFrom(f.o.Offset) }
+
+func (f *Finder) spreadFrom(offset int) []vec {
 	at := make([]vec, len(f.names))
 	for i, name := range f.names {
 		r := f.o.Symbols[name].Range
@@ -74,11 +80,40 @@ func (f *Finder) spread() []vec {
 			r = Range{0.1, 10}
 		}
 		for j := range points {
-			at[i][j] = r.From + (r.To-r.From)*fraction(i, j)
+			at[i][j] = r.From + (r.To-r.From)*fraction(i, j+points*offset)
 		}
 	}
 	return at
 }
+
+// maxOffset bounds the search for points at which the key has values.
+const maxOffset = 120
+
+// choose finds the offset of points at which the key has the most values.
+func (f *Finder) choose() {
+	p := layOut(f.key, f.names)
+	best := -1
+	for offset := range maxOffset {
+		p.at = f.spreadFrom(offset)
+		p.fill()
+		n := 0
+		for _, v := range p.parts[p.root()].v {
+			if v-v == 0 {
+				n++
+			}
+		}
+		if n > best {
+			best, f.o.Offset = n, offset
+		}
+		if n == points {
+			return
+		}
+	}
+}
+
+// Offset returns which points are compared: the first at which the key has
+// values. Whoever computes values for this key elsewhere sets it in Options.
+func (f *Finder) Offset() int { return f.o.Offset }
 
 // Find returns the slip that turns the key into the answer, if there is one.
 func (f *Finder) Find(answer expr.Expr) (Found, bool) {
@@ -143,7 +178,7 @@ func (f *Finder) find(at []vec, answer vec, has func(symbol string) bool) (Found
 // Values returns the values of an expression at the points at which it is
 // compared, NaN where there is none.
 func Values(e expr.Expr, o Options) []float64 {
-	f := New(e, o)
+	f := New(expr.Expr{}, o)
 	p := layOut(e, f.names)
 	p.at = f.spread()
 	p.fill()

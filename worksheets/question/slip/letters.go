@@ -40,6 +40,16 @@ func (f *Finder) hasRadius() bool {
 	return false
 }
 
+// hasModulus reports whether a modulus of elasticity is among the symbols.
+func (f *Finder) hasModulus() bool {
+	for _, name := range f.key.Symbols() {
+		if f.dim(name) == quantity.Pressure {
+			return true
+		}
+	}
+	return false
+}
+
 // isAngle reports whether a symbol may be an angle: a pure number.
 func (f *Finder) isAngle(name string) bool { return f.dim(name).IsOne() }
 

@@ -154,6 +154,9 @@ func (s *search) factor(i int, n *part) {
 		class, rank = FactorPi, 21
 	case expr.KindCall:
 		class, rank = FunctionLost, 12
+		if n.fn == expr.FnLog || n.fn == expr.FnExp {
+			class = LogLost
+		}
 	case expr.KindPower:
 		if s.p.parts[n.args[0]].kind == expr.KindCall {
 			class, rank = FunctionLost, 12
@@ -169,6 +172,10 @@ func (s *search) constant(i int, n *part) {
 		s.change(5, Found{Class: Sensitivity, A: changed.A}, i, func(float64) float64 { return 1 })
 		s.change(5, Found{Class: Sensitivity, A: changed.A}, i, math.Sqrt)
 	}
+	for _, to := range shares {
+		s.change(29, changed, i, func(x float64) float64 { return x * to })
+		s.change(29, changed, i, func(x float64) float64 { return x / to })
+	}
 	s.change(24, changed, i, func(float64) float64 { return 1 })
 	s.change(24, changed, i, func(x float64) float64 { return 2 * x })
 	s.change(24, changed, i, func(x float64) float64 { return x / 2 })
@@ -176,6 +183,9 @@ func (s *search) constant(i int, n *part) {
 	s.change(28, changed, i, func(x float64) float64 { return x * x })
 	s.change(19, Found{Class: PartInverted}, i, func(x float64) float64 { return 1 / x })
 }
+
+// shares are ratios by which a number inside a formula may be off.
+var shares = []float64{3, 4, 5, 6, 8, 10, 12, 3. / 2, 4. / 3, 5. / 2, 5. / 3, math.Pi, 2 * math.Pi}
 
 // spread reports whether part i is a square that stands, as a term among
 // others, under a root: the law of propagation of uncertainty.
@@ -221,10 +231,15 @@ func (s *search) sum(i int, n *part) {
 	squares := fold(func(t *part, j int) float64 { return t.v[j] * t.v[j] })
 	s.note(8, Found{Class: SquareOfSum}, i, each(func(j int) float64 { return roots(j) * roots(j) }))
 	s.note(14, Found{Class: SquareOfSum}, i, each(func(j int) float64 { return math.Sqrt(squares(j)) }))
+	s.note(15, Found{Class: SquareMissing}, i, each(roots))
+	s.note(15, Found{Class: SquareMissing}, i, each(squares))
 	if len(terms) != 2 {
 		return
 	}
 	x, y := terms[0], terms[1]
+	if x.kind == expr.KindNumber && math.Abs(x.num) == 1 && hasCosine(y.e) {
+		s.note(12, Found{Class: HeightDatum}, i, each(func(j int) float64 { return math.Abs(y.v[j]) }))
+	}
 	a, b := s.only(n.args[0]), s.only(n.args[1])
 	both := func(j int) float64 { return math.Abs(x.v[j]) + math.Abs(y.v[j]) }
 	if x.v[0]*y.v[0] < 0 {
@@ -232,6 +247,12 @@ func (s *search) sum(i int, n *part) {
 	}
 	s.note(22, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return (x.v[j] + y.v[j]) / 2 }))
 	s.note(7, Found{Class: SeriesParallel}, i, each(func(j int) float64 { return x.v[j] * y.v[j] / (x.v[j] + y.v[j]) }))
+}
+
+// hasCosine reports whether e is a cosine, with or without a number.
+func hasCosine(e expr.Expr) bool {
+	_, rest := e.Coefficient()
+	return rest.Function() == expr.FnCos
 }
 
 // product changes what belongs to a product as a whole.
@@ -281,7 +302,7 @@ func (s *search) reduced(i int, n, sum *part, q float64) {
 		if f.kind == expr.KindPower && s.p.parts[f.args[1]].kind == expr.KindNumber {
 			base, e = &s.p.parts[f.args[0]], s.p.parts[f.args[1]].num
 		}
-		if e == -q && (base.e.Equal(x.e) || base.e.Equal(y.e)) {
+		if e == -q && (base.e.Equal(x.e) || base.e.Equal(y.e) || base.e.Equal(expr.Neg(y.e)) || base.e.Equal(expr.Neg(x.e))) {
 			found++
 		}
 	}
@@ -294,7 +315,7 @@ func (s *search) reduced(i int, n, sum *part, q float64) {
 	}
 	s.note(6, Found{Class: class}, i, each(func(j int) float64 {
 		total := x.v[j] + y.v[j]
-		mu := x.v[j] * y.v[j] / total
+		mu := math.Abs(x.v[j]*y.v[j]) / total
 		return n.v[j] * math.Pow(mu, q) * math.Pow(total, -q)
 	}))
 	for _, t := range []*part{x, y} {
@@ -342,7 +363,8 @@ func (s *search) power(i int, n *part) {
 		s.note(13, Found{Class: RootOfSum}, i, each(func(j int) float64 {
 			var v float64
 			for _, t := range base.args {
-				v += power(s.p.parts[t].v[j], e)
+				x := s.p.parts[t].v[j]
+				v += math.Copysign(power(math.Abs(x), e), x)
 			}
 			return v
 		}))
@@ -350,8 +372,7 @@ func (s *search) power(i int, n *part) {
 			s.note(13, Found{Class: RootOfSum}, i, each(func(j int) float64 {
 				var v float64
 				for _, t := range base.args {
-					x := s.p.parts[t].v[j]
-					v += math.Copysign(x*x, x)
+					v += s.p.parts[t].v[j] * s.p.parts[t].v[j]
 				}
 				return v
 			}))
@@ -385,7 +406,11 @@ func (s *search) call(i int, n *part) {
 			}
 		}
 	}
-	put(14, FunctionLost, func(x float64) float64 { return x })
+	lost := FunctionLost
+	if n.fn == expr.FnLog || n.fn == expr.FnExp {
+		lost = LogLost
+	}
+	put(14, lost, func(x float64) float64 { return x })
 	put(14, PartInverted, func(x float64) float64 { return apply(n.fn, 1/x) })
 	put(8, Degrees, func(x float64) float64 { return apply(n.fn, x*math.Pi/180) })
 	put(8, Degrees, func(x float64) float64 { return apply(n.fn, x*180/math.Pi) })
@@ -396,7 +421,9 @@ func (s *search) call(i int, n *part) {
 		put(10, LogBase, math.Log10)
 		put(10, LogBase, math.Log2)
 	}
-	s.change(19, Found{Class: FunctionLost, A: name}, i, func(v float64) float64 { return 1 - v })
+	if n.fn == expr.FnCos {
+		s.change(12, Found{Class: HeightDatum}, i, func(v float64) float64 { return 1 - v })
+	}
 }
 
 // families are functions that are taken for one another.

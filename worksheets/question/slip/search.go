@@ -122,7 +122,7 @@ func usable(v vec) bool {
 			n++
 		}
 	}
-	return n >= points-2
+	return n >= points/2
 }
 
 // constantRatio returns a/r if it is the same at every point at which both
@@ -148,5 +148,5 @@ func constantRatio(a, r *vec) (float64, bool) {
 		}
 		n++
 	}
-	return ratio, n >= points-2
+	return ratio, n >= points/2
 }

@@ -46,17 +46,15 @@ var centres = []float64{
 // The numbers in front of E I/L³ for rods as springs.
 // Source: elementary beam theory, as in any table of deflections.
 var beams = []float64{
-	3,         // clamped at one end, loaded at the other
-	48,        // on two supports, loaded in the middle
-	192,       // clamped at both ends, loaded in the middle
-	12,        // clamped at one end, guided at the other
-	8,         // clamped at one end, load spread evenly
-	384. / 5,  // on two supports, load spread evenly
-	384,       // clamped at both ends, load spread evenly
-	2,         // clamped, moment at the end
-	768. / 7,  // clamped and supported, loaded in the middle
-	185,       // clamped and supported, load spread evenly
-	1. / 3, 1, // the number turned over, or lost
+	3,        // clamped at one end, loaded at the other
+	48,       // on two supports, loaded in the middle
+	192,      // clamped at both ends, loaded in the middle
+	12,       // clamped at one end, guided at the other
+	8,        // clamped at one end, load spread evenly
+	384. / 5, // on two supports, load spread evenly
+	384,      // clamped at both ends, load spread evenly
+	768. / 7, // clamped and supported, loaded in the middle
+	1,        // the number lost
 }
 
 // What a rolling body adds: 1 + I/(m r²).
@@ -75,6 +73,9 @@ func (s *search) tables() {
 		case quantity.Length:
 			s.other(TableCentre, coefficient, centres, 1, 2, 0.5)
 		case quantity.Stiffness:
+			if !s.f.hasModulus() {
+				break
+			}
 			scale := 64 / math.Pi // π d⁴/64
 			if s.f.hasRadius() {
 				scale = 4 / math.Pi // π r⁴/4
@@ -84,6 +85,7 @@ func (s *search) tables() {
 	}
 	for i := range s.p.parts {
 		n := &s.p.parts[i]
+		s.bodyInside(i, n)
 		if n.kind != expr.KindNumber || n.parent < 0 || s.p.parts[n.parent].kind == expr.KindPower {
 			continue
 		}
@@ -104,6 +106,26 @@ func (s *search) tables() {
 				}
 				s.change(8, Found{Class: TableRolling}, i, func(float64) float64 { return to })
 			}
+		}
+	}
+}
+
+// bodyInside tries another body's number where a moment of inertia is one term
+// of several.
+func (s *search) bodyInside(i int, n *part) {
+	if n.kind != expr.KindProduct || n.parent < 0 || !s.inertia(n.e) {
+		return
+	}
+	own := 1.0
+	if c, _ := n.e.Coefficient(); !c.IsOne() {
+		_, own, _ = c.Number()
+	}
+	if own == 1 || !in(inertias, own) {
+		return
+	}
+	for _, to := range inertias {
+		if !close(to, own) {
+			s.change(7, Found{Class: TableInertia}, i, func(x float64) float64 { return x * to / own })
 		}
 	}
 }
@@ -181,6 +203,10 @@ var developments = []development{
 	{[]float64{0, 1, -1. / 2, 1. / 3, -1. / 4}},
 }
 
+// commonDevelopments is how many of the developments, sine, cosine and tangent,
+// are more often meant than a wrong sign.
+const commonDevelopments = 3
+
 func (d development) at(x float64, order int) float64 {
 	var v float64
 	for n := min(order, len(d.coefficients)-1); n >= 0; n-- {
@@ -207,8 +233,12 @@ func (s *search) series() {
 				if l == k {
 					continue
 				}
+				rank := 4
+				if l >= commonDevelopments {
+					rank = 12
+				}
 				for n := 1; n <= orders; n++ {
-					s.noteWhole(4, Found{Class: WrongSeries}, func(j int) float64 { return other.at(x[j], n) })
+					s.noteWhole(rank, Found{Class: WrongSeries}, func(j int) float64 { return other.at(x[j], n) })
 				}
 			}
 		}
@@ -242,6 +272,10 @@ func (s *search) derivatives() {
 		p := layOut(d, s.f.names)
 		p.at = s.p.at
 		p.fill()
-		s.note(38, Found{Class: Derivative, A: s.f.names[i]}, s.p.root(), &p.parts[p.root()].v)
+		class := Derivative
+		if s.f.round(s.f.names[i]) {
+			class = RimForArea
+		}
+		s.note(38, Found{Class: class, A: s.f.names[i]}, s.p.root(), &p.parts[p.root()].v)
 	}
 }

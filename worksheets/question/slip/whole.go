@@ -29,7 +29,7 @@ func (s *search) whole() {
 	if p := piPower(s.f.key); p > 1 || p < -1 {
 		s.noteWhole(16, Found{Class: PiPower}, at(func(k float64) float64 { return k * math.Pow(2*math.Pi, -p/2) }))
 	}
-	if g, ok := s.symbol("g"); ok {
+	if g, ok := s.symbol("g"); ok && s.f.o.Asked != quantity.Acceleration {
 		s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] * s.p.at[g][j] })
 		s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] / s.p.at[g][j] })
 	}
