@@ -212,7 +212,7 @@ func ops(n *node) int {
 	case opScaled:
 		s := ops(n.args[0])
 		switch c := n.num; {
-		case c.sign() > 0 && n.args[0].op == opPower && n.args[0].args[0].op == opNumber:
+		case c.sign() > 0 && c.isInt() && n.args[0].op == opPower && n.args[0].args[0].op == opNumber:
 			// 2√3 is one number to a reader
 		case c.isNeg1():
 			s++

@@ -128,6 +128,12 @@ func together(n *node) *node {
 		return nil
 	}
 	num, den = reduceFraction(num, den)
+	if spread(num) <= maxSimplifyTerms {
+		x := expander{}
+		if singleAngles(x.expand(num)) == zeroNode {
+			return zeroNode
+		}
+	}
 	return simplifyProduct(mul(factor(num), pow(den, negNode)))
 }
 

@@ -96,12 +96,13 @@ func size(t *rapid.T, e Expr, at map[string]float64) float64 {
 
 func TestFormsKeepTheValue(t *testing.T) {
 	forms := map[string]func(Expr) Expr{
-		"Expand":     Expr.Expand,
-		"JoinAngles": Expr.JoinAngles,
-		"Factor":     Expr.Factor,
-		"Simplify":   Expr.Simplify,
-		"Collect":    func(e Expr) Expr { return e.Collect("x") },
-		"Fraction":   func(e Expr) Expr { n, d := e.Fraction(); return Div(n, d) },
+		"Expand":       Expr.Expand,
+		"JoinAngles":   Expr.JoinAngles,
+		"SingleAngles": Expr.SingleAngles,
+		"Factor":       Expr.Factor,
+		"Simplify":     Expr.Simplify,
+		"Collect":      func(e Expr) Expr { return e.Collect("x") },
+		"Fraction":     func(e Expr) Expr { n, d := e.Fraction(); return Div(n, d) },
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		e := formula(3).Draw(t, "e")

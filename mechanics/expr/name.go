@@ -49,14 +49,14 @@ func Canonical(name string) string {
 	if strings.Contains(stem, ".") {
 		return strings.TrimSpace(name)
 	}
-	stem = letters(stem)
+	stem, sub = letters(stem), letters(sub)
 	if sub == "" { // digits at the end of letters are a subscript
 		cut := len(strings.TrimRight(stem, "0123456789"))
 		if cut > 0 && cut < len(stem) {
 			stem, sub = stem[:cut], stem[cut:]
 		}
 	}
-	if sub = letters(sub); sub != "" {
+	if sub != "" {
 		stem += "_" + sub
 	}
 	return stem + strings.Repeat("'", primes)
@@ -154,7 +154,7 @@ func parts(name string) (stem, sub string) {
 // letters spells the Greek in a name.
 func letters(name string) string {
 	var b strings.Builder
-	for _, r := range strings.TrimPrefix(name, `\`) {
+	for _, r := range strings.TrimLeft(name, `\`) {
 		if v, ok := variant[r]; ok {
 			b.WriteString(v)
 		} else {

@@ -112,7 +112,7 @@ func vanishes(n *node) bool {
 	if n.op == opSymbol || n.op == opConstant {
 		return false
 	}
-	return Expr{n}.JoinAngles().IsZero()
+	return Expr{n}.SingleAngles().IsZero()
 }
 
 func tidy(n *node) *node {

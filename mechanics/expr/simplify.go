@@ -47,7 +47,7 @@ func (s *simplifier) node(n *node) *node {
 	case opPower:
 		return s.polynomial(simplifyPower(r))
 	case opProduct, opScaled:
-		return s.polynomial(simplifyProduct(r))
+		return s.polynomial(settleSigns(simplifyProduct(r)))
 	case opSum:
 		return s.polynomial(r)
 	}
@@ -62,6 +62,9 @@ func (s *simplifier) polynomial(n *node) *node {
 	}
 	best, least := n, ops(n)
 	try := func(m *node) {
+		if m.op == opProduct || m.op == opScaled {
+			m = settleSigns(m)
+		}
 		if k := ops(m); k < least {
 			best, least = m, k
 		}
@@ -76,6 +79,10 @@ func (s *simplifier) polynomial(n *node) *node {
 		x := expander{}
 		joined := joinAngles(x.expand(n))
 		try(joined)
+		if single := singleAngles(joined); single != joined {
+			try(single)
+			try(factor(single))
+		}
 		if joined.op == opSum {
 			f := factor(joined)
 			try(f)
@@ -83,6 +90,9 @@ func (s *simplifier) polynomial(n *node) *node {
 				try(simplifyProduct(f))
 			}
 		}
+	}
+	if n.op == opProduct || n.op == opScaled || n.op == opPower {
+		try(singleAngles(n))
 	}
 	if m := together(n); m != nil {
 		try(m)
@@ -214,6 +224,9 @@ func simplifyPower(n *node) *node {
 	if e.isInt64() || e.q <= 1 {
 		return n
 	}
+	if e.sign() < 0 && isQuotient(b) { // 1/√(a/b) = √(b/a)
+		return simplifyPower(pow(pow(b, negNode), numberNode(e.neg())))
+	}
 	if b.op == opSum {
 		b = factor(b)
 	}
@@ -245,10 +258,24 @@ func simplifyPower(n *node) *node {
 	} else {
 		outside = append(outside, pow(inside, n.args[1]))
 	}
-	if r := mul(outside...); ops(r) <= ops(n) {
+	if r := mul(outside...); ops(r) <= ops(n)+1 { // √8 = 2√2 is the usual form, though no shorter
 		return r
 	}
 	return n
+}
+
+// isQuotient reports whether something stands below the stroke of n.
+func isQuotient(n *node) bool {
+	c, core := n.split()
+	if c.q > 1 {
+		return true
+	}
+	for _, f := range core.factors() {
+		if f.exponent().sign() < 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // powerOfNumber writes c^e, c > 0, as numbers outside and the e-th power of a
@@ -329,4 +356,50 @@ func joinTangents(n *node) *node {
 		}
 	}
 	return n
+}
+
+// settleSigns takes the sign out of sums all of whose terms are negative, and
+// puts a negative sign of the product into a difference: -(a - b)/(-c - d)
+// becomes (a - b)/(c + d), -(a - b)·c becomes (b - a)·c.
+func settleSigns(n *node) *node {
+	c, core := n.split()
+	if c.isFloat() {
+		return n
+	}
+	factors := append([]*node(nil), core.factors()...)
+	changed := false
+	flip := func(i int, k number) {
+		factors[i] = pow(flipped(factors[i].base()), numberNode(k))
+		if k.p%2 != 0 {
+			c = c.neg()
+		}
+		changed = true
+	}
+	for i, f := range factors {
+		b, k := f.base(), f.exponent()
+		if b.op == opSum && k.isInt64() && negatives(b) == len(b.args) {
+			flip(i, k)
+		}
+	}
+	for i := 0; i < len(factors) && c.sign() < 0; i++ {
+		b, k := factors[i].base(), factors[i].exponent()
+		if b.op == opSum && k.isInt64() && k.p%2 != 0 && negatives(b) > 0 {
+			flip(i, k)
+		}
+	}
+	if !changed {
+		return n
+	}
+	return mul(append(factors, numberNode(c))...)
+}
+
+// negatives returns how many terms of a sum have a negative coefficient.
+func negatives(n *node) int {
+	k := 0
+	for _, t := range n.args {
+		if c, _ := t.split(); c.sign() < 0 {
+			k++
+		}
+	}
+	return k
 }
