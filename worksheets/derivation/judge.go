@@ -142,27 +142,35 @@ func optional(l *link) []link {
 	return []link{*l}
 }
 
-// settle finds out which symbols change with time.
+// settle finds out which symbols change with time: one that stands alone beside
+// something that does, and, where nothing stands alone, every one that the
+// problem does not list.
 func (b *board) settle() {
-	for range 8 {
-		changed := false
+	for again := true; again; {
+		again = false
 		for _, s := range b.standing {
+			if !s.equation() || !b.moving(s.zero()) {
+				continue
+			}
+			names := wantedBy(s.link)
+			lone := false
 			for _, pair := range [2][2]expr.Expr{{s.a, s.b}, {s.b, s.a}} {
-				if name := pair[0].Name(); pair[0].Kind() == expr.KindSymbol && !b.varies[base(name)] && s.equation() && b.moving(pair[1]) && b.mayVary(name) {
-					b.varies[base(name)], changed = true, true
+				if pair[0].Kind() == expr.KindSymbol {
+					lone = true
+					if b.moving(pair[1]) {
+						names = append(names[:0:0], pair[0].Name())
+					}
+				}
+			}
+			for _, name := range names {
+				name = base(name)
+				if name != expr.TimeName && !b.varies[name] && (lone && len(names) == 1 || !lone && !b.c.declared[name]) {
+					b.varies[name], again = true, true
 				}
 			}
 		}
-		if !changed {
-			return
-		}
 	}
 }
-
-// mayVary reports whether a symbol may be found to change with time: one that
-// the problem gives a range of one sign and no derivative is taken to be a
-// constant only if it is not the value of something that moves.
-func (b *board) mayVary(name string) bool { return name != expr.TimeName }
 
 type answer uint8
 

@@ -82,7 +82,9 @@ func (j *judge) link(t *trial, l link) Line {
 		}
 		return Line{Status: Follows}
 	case nearly:
-		return j.approximation(l)
+		if j.mayApproximate(l) {
+			return j.approximation(l)
+		}
 	case unsure:
 		if len(fresh) == 0 {
 			return Line{Status: Not, Doubt: true, Say: "This could not be decided (" + r.Reason + "): a person will look at it."}
@@ -101,9 +103,11 @@ func (j *judge) link(t *trial, l link) Line {
 			}
 			return Line{Status: Follows, Leap: true, Say: "This is true, but what stands above does not show it."}
 		case nearly:
-			line := j.approximation(l)
-			line.Leap = true
-			return line
+			if j.mayApproximate(l) {
+				line := j.approximation(l)
+				line.Leap = true
+				return line
+			}
 		}
 		if names := standAlone(l, fresh); len(names) > 0 && l.equation() && j.fits(&one, t, l) {
 			j.stand(t, l)
@@ -114,6 +118,22 @@ func (j *judge) link(t *trial, l link) Line {
 		return Line{Status: Follows, FromSlip: true, Say: "This follows from a line above that does not hold; the step itself is right."}
 	}
 	return j.wrongLine(&one, t, l, r)
+}
+
+// mayApproximate reports whether a link may hold for small values only: with ≈
+// any may; with = one that looks linearised, or that is about small quantities
+// alone, as in sin θ = θ. One that still has sines in it claims to be exact.
+func (j *judge) mayApproximate(l link) bool {
+	if l.relation == "≈" {
+		return true
+	}
+	alone := true
+	for _, name := range wantedBy(l) {
+		alone = alone && j.c.small[base(name)]
+	}
+	_, a := degree(l.a, j.c.small)
+	_, b := degree(l.b, j.c.small)
+	return a && b || alone
 }
 
 func (j *judge) approximation(l link) Line {
@@ -244,7 +264,7 @@ func (j *judge) fromWrong(one *judge, t *trial, l link) bool {
 	b.settle()
 	for _, lines := range [][]standing{
 		append(slices.Clone(list), t.board.standing...),
-		append(exact(append(slices.Clone(j.recent), t.recent...)), j.definitions(t.board)...),
+		append(append(slices.Clone(list), j.lately(t)...), j.definitions(t.board)...),
 		append(slices.Clone(list[len(list)-1:]), t.board.standing...),
 	} {
 		s := b.solve(b.equations(lines, wantedBy(l)), true)
@@ -258,6 +278,13 @@ func (j *judge) fromWrong(one *judge, t *trial, l link) bool {
 		}
 	}
 	return j.byReplacing(one, t, l, list)
+}
+
+// lately are the last exact links, the latest first.
+func (j *judge) lately(t *trial) []standing {
+	out := exact(append(slices.Clone(j.recent), t.recent...))
+	slices.Reverse(out)
+	return out
 }
 
 // exact leaves out approximations.

@@ -13,7 +13,7 @@ func (j *judge) byReplacing(one *judge, t *trial, l link, wrong []standing) bool
 	if j.replaced(one, t, one.system(t.board, t.board.standing, "board", wantedBy(l)), l, wrong) {
 		return true
 	}
-	lines := append(exact(append(slices.Clone(j.recent), t.recent...)), j.definitions(t.board)...)
+	lines := append(j.lately(t), j.definitions(t.board)...)
 	return j.replaced(one, t, t.board.solve(t.board.equations(lines, wantedBy(l)), true), l, wrong)
 }
 

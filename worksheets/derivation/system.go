@@ -16,6 +16,7 @@ type system struct {
 	pivots    map[string]int       // which equation was solved for it
 	conflicts []int                // equations that contradict those before them
 	where     []expr.Expr          // conditions, each positive
+	partial   []string             // solved symbols that may have no value
 }
 
 // An equation is an expression that vanishes, with its origin.
@@ -25,6 +26,8 @@ type equation struct {
 	fresh []string // symbols that occur in no equation before
 	from  int      // index of the standing that it comes from
 	order int      // how often it was differentiated along time
+	// private counts the equations in which each symbol occurs.
+	private map[string]int
 }
 
 // Limits on solving.
@@ -43,7 +46,14 @@ const (
 // is where something wrong is among the equations.
 func (b *board) solve(list []equation, strict bool) *system {
 	s := &system{values: map[string]expr.Expr{}, pivots: map[string]int{}}
+	count := map[string]int{}
+	for _, q := range list {
+		for _, name := range q.zero.Symbols() {
+			count[name]++
+		}
+	}
 	for i, q := range list {
+		q.private = count
 		zero := s.resolve(q.zero)
 		if zero.IsZero() || zero.Size() > maxSize {
 			continue
@@ -56,7 +66,7 @@ func (b *board) solve(list []equation, strict bool) *system {
 			continue
 		}
 		zero = b.reduce(zero)
-		name, value, ok := b.pivot(q, zero, strict)
+		name, value, partial, ok := b.pivot(q, zero, strict)
 		if !ok || value.Size() > maxSize {
 			s.conflicts = append(s.conflicts, i)
 			continue
@@ -69,6 +79,13 @@ func (b *board) solve(list []equation, strict bool) *system {
 		}
 		s.values[name] = value
 		s.pivots[name] = i
+		if partial { // a root or an inverse function: there are states only where it has a value
+			s.partial = append(s.partial, name)
+		}
+	}
+	for _, name := range s.partial {
+		v := s.values[name]
+		s.where = append(s.where, expr.Add(expr.Int(1), expr.Mul(v, v)))
 	}
 	return s
 }
@@ -105,10 +122,7 @@ func (b *board) reduce(zero expr.Expr) expr.Expr {
 		}
 		slices.SortStableFunc(names, func(a, c string) int { return rank(a) - rank(c) })
 		for _, name := range names {
-			if !linear(zero, name) || !zero.Subs(map[string]expr.Expr{name: expr.Int(0)}).IsZero() {
-				continue
-			}
-			if rest := zero.Diff(name); len(rest.Symbols()) > 0 {
+			if rest, ok := dividedBy(zero, name); ok && len(rest.Symbols()) > 0 {
 				zero, again = rest, true
 				break
 			}
@@ -117,17 +131,51 @@ func (b *board) reduce(zero expr.Expr) expr.Expr {
 	return zero
 }
 
-// pivot chooses the symbol for which an equation is solved: rather one that the
+// dividedBy divides e by a symbol if it is a factor of every term.
+func dividedBy(e expr.Expr, name string) (expr.Expr, bool) {
+	switch e.Kind() {
+	case expr.KindSymbol:
+		return expr.Int(1), e.Name() == name
+	case expr.KindPower:
+		args := e.Args()
+		n, whole := args[1].Integer()
+		if whole && n > 1 && args[0].Kind() == expr.KindSymbol && args[0].Name() == name {
+			return expr.Pow(args[0], expr.Int(n-1)), true
+		}
+	case expr.KindProduct:
+		args := e.Args()
+		for i, f := range args {
+			if rest, ok := dividedBy(f, name); ok {
+				args[i] = rest
+				return expr.Mul(args...), true
+			}
+		}
+	case expr.KindSum:
+		args := e.Args()
+		for i, t := range args {
+			rest, ok := dividedBy(t, name)
+			if !ok {
+				return e, false
+			}
+			args[i] = rest
+		}
+		return expr.Add(args...), true
+	}
+	return e, false
+}
+
+// pivot chooses the symbol for which an equation is solved, and reports whether
+// its value may not exist (partial): rather one that the
 // equation introduces than one that was there, rather a high derivative than a
 // coordinate.
-func (b *board) pivot(q equation, zero expr.Expr, strict bool) (name string, value expr.Expr, ok bool) {
+func (b *board) pivot(q equation, zero expr.Expr, strict bool) (name string, value expr.Expr, partial, ok bool) {
 	type candidate struct {
 		name string
 		cost int
 	}
 	var list []candidate
 	for _, name := range zero.Symbols() {
-		if name == expr.TimeName || q.order > 0 && primes(name) == 0 {
+		if q.order > 0 && primes(name) == 0 {
 			continue
 		}
 		if c := b.cost(q, name, strict); !strict || c < parameter {
@@ -149,12 +197,12 @@ func (b *board) pivot(q equation, zero expr.Expr, strict bool) (name string, val
 			reserve, reserveValue = &list[i], v
 			continue
 		}
-		return c.name, v, true
+		return c.name, v, power, true
 	}
 	if reserve != nil {
-		return reserve.name, reserveValue, true
+		return reserve.name, reserveValue, true, true
 	}
-	return "", expr.Expr{}, false
+	return "", expr.Expr{}, false, false
 }
 
 func (b *board) cost(q equation, name string, strict bool) int {
@@ -168,6 +216,10 @@ func (b *board) cost(q equation, name string, strict bool) int {
 		return max(1, 9-b.defined(name))
 	case fresh && !small && q.order == 0 && b.defined(name) > 0:
 		return 15
+	case name == expr.TimeName:
+		return parameter - 1
+	case fresh && !small && q.order == 0 && q.private[name] == 1:
+		return 8
 	case fresh && !small && primes(name) == q.order && q.order == 0:
 		return 10
 	case lone && !small:
@@ -203,6 +255,9 @@ func solveFor(zero expr.Expr, name string) (value expr.Expr, power, ok bool) {
 	place := zero
 	exponent := big.NewRat(1, 1)
 	if !linear(zero, name) {
+		if v, ok := throughFunction(zero, name); ok {
+			return v, true, true
+		}
 		var p *big.Rat
 		if place, p = onePower(zero, name); p == nil || !linear(place, name) {
 			return value, false, false
@@ -218,6 +273,33 @@ func solveFor(zero expr.Expr, name string) (value expr.Expr, power, ok bool) {
 		return expr.Pow(value, expr.BigRat(new(big.Rat).Inv(exponent))), !exponent.IsInt() || exponent.Num().Bit(0) == 0, true
 	}
 	return value, false, true
+}
+
+// throughFunction solves for a symbol that occurs only as the argument of one
+// sine, cosine, tangent, exponential or logarithm, on its principal branch.
+func throughFunction(zero expr.Expr, name string) (value expr.Expr, ok bool) {
+	inverses := map[expr.Function]func(expr.Expr) expr.Expr{
+		expr.FnSin: expr.Asin, expr.FnCos: expr.Acos, expr.FnTan: expr.Atan, expr.FnExp: expr.Log, expr.FnLog: expr.Exp,
+		expr.FnAsin: expr.Sin, expr.FnAcos: expr.Cos, expr.FnAtan: expr.Tan,
+	}
+	const place = "□"
+	for _, k := range kernels(zero) {
+		inverse := inverses[k.Function()]
+		if inverse == nil || !k.Has(name) {
+			continue
+		}
+		marked := replace(zero, k, expr.Sym(place))
+		if marked.Has(name) || !linear(marked, place) || !linear(k.Args()[0], name) {
+			return value, false
+		}
+		v, _, ok := solveFor(marked, place)
+		if !ok {
+			return value, false
+		}
+		v, _, ok = solveFor(expr.Sub(k.Args()[0], inverse(v)), name)
+		return v, ok
+	}
+	return value, false
 }
 
 // linear reports whether a symbol occurs linearly in e. It multiplies out where
