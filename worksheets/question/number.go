@@ -256,30 +256,56 @@ func (n *number) inDegrees(value float64) bool {
 	return n.agrees(value, 0)
 }
 
-// read reads a number with its unit, or an arithmetic expression.
+// read reads a number with its unit, or a calculation such as 2π√(0.3/9.81) s
+// or 2*pi*sqrt(l/g).
 func (n *number) read(a *Asked, answer string) (quantity.Quantity, Verdict, bool) {
 	text := lastSide(answer)
 	given, err := quantity.Parse(text)
 	if err != nil {
-		value, errA := a.arithmetic(text)
-		if errA != nil {
+		var ok bool
+		if given, ok = a.calculation(text); !ok {
 			return given, a.notRead(answer, err), false
 		}
-		given = quantity.New(value, quantity.Unit{})
 	}
 	v := a.verdict(Wrong)
 	v.TeX, v.Text = given.LaTeX(), given.String()
 	return given, v, true
 }
 
-// arithmetic computes an answer such as 2π√(0.3/9.81) or 2*pi*sqrt(l/g).
-func (a *Asked) arithmetic(text string) (float64, error) {
-	e, err := parse.Parse(text, a.options())
-	if err != nil {
-		return 0, err
+// calculation computes an answer that is written as arithmetic: of numbers,
+// with a unit behind them, or of the letters of the sheet, which bring theirs.
+func (a *Asked) calculation(text string) (quantity.Quantity, bool) {
+	if len(text) > parse.MaxBytes {
+		return quantity.Quantity{}, false
 	}
-	return e.Eval(a.numbers())
+	if e, err := parse.Parse(text, a.options()); err == nil {
+		value, err := e.Eval(a.numbers())
+		d, known, errD := a.dimension(e)
+		if err == nil && errD == nil && known {
+			return quantity.New(value, quantity.SI(d)), true
+		}
+	}
+	for i, r := range text {
+		if r != ' ' || i < len(text)-maxUnitText {
+			continue
+		}
+		u, err := quantity.ParseUnit(strings.TrimSpace(text[i:]))
+		if err != nil {
+			continue
+		}
+		e, err := parse.Parse(text[:i], parse.Options{Symbols: []string{"none"}})
+		if err != nil || len(e.Symbols()) > 0 {
+			continue
+		}
+		if value, err := e.Eval(nil); err == nil {
+			return quantity.Of(value, u), true
+		}
+	}
+	return quantity.Quantity{}, false
 }
+
+// maxUnitText is how many bytes at the end of a calculation may be its unit.
+const maxUnitText = 40
 
 // lastSide leaves out what stands before the last = or ≈: T = 0.5 s.
 func lastSide(answer string) string {

@@ -121,6 +121,16 @@ func TestNumberAsCalculation(t *testing.T) {
 	checkTold(t, a, []told{{"3/4", Right, "", ""}, {"0.75", Right, "", ""}, {"a/b", Right, "", ""}, {"sqrt(9/16)", Right, "", ""}, {"75 %", Right, "", ""}, {"4/3", Wrong, "inverse", ""}})
 }
 
+// A calculation with letters brings its unit along, one with numbers needs it.
+func TestNumberAsCalculationWithUnits(t *testing.T) {
+	a := mustCompile(t, Question{Name: "T", Kind: "number", Key: "2 pi sqrt(l/g)", Unit: "s"}, values("l", "310 mm"))
+	checkTold(t, a, []told{
+		{"2π√(0.31/9.81) s", Right, "", ""}, {"2 pi sqrt(l/g)", Right, "", ""}, {"2*pi*sqrt(0.31/9.81)", Unreadable, "unit missing", ""},
+		{"2π√(9.81/0.31) s", Wrong, "inverse", ""}, {"2 pi sqrt(g/l)", Wrong, "dimension", ""}, {"2π√(0.31/9.81) m", Wrong, "dimension", ""},
+		{"2 * 3 * s", Unreadable, "", ""},
+	})
+}
+
 func TestNumberForeseenSlip(t *testing.T) {
 	q := Question{Name: "cg", Kind: "number", Key: "(2 m h + M h/2)/(2 m + M)", Unit: "mm",
 		Slips: []Slip{{Gives: "h", Say: "That holds for arms without mass.", Name: "arms"}}}

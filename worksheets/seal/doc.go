@@ -31,16 +31,18 @@
 //
 //   - In clear: the question as it is asked, its kind, letters, units, ranges,
 //     tolerance, marks and hints; the unit of the answer; which letter an
-//     equation is checked by; how many foreseen slips and components there are
-//     (to within the filling up), and very roughly how long the key and its
-//     working are (in steps of 512 bytes).
+//     equation is checked by, and which letters the milestones of a derivation
+//     are solved for and name; at which of the possible points formulas are
+//     compared (the first at which the key has values); how many foreseen slips
+//     and components there are (to within the filling up), and very roughly how
+//     long the key and its working are (in steps of 512 bytes).
 //   - Not readable without an answer that opens it: key, working, what is said
 //     about slips, which slips there are.
 //   - A wrong answer that is a known slip opens its box and tells its kind, as
 //     it tells the student who sends it. A slip's kind is a clue to the key, no
 //     more than the check itself gives.
-//   - Every guess costs one Argon2id of 2 MiB, 1.1 ms on the machine that this
-//     was written on (BenchmarkGuess); guesses for one file do not help with
+//   - Every guess costs one Argon2id of 2 MiB, 1.0 to 1.4 ms on one core of the
+//     machine that this was written on (BenchmarkGuess); guesses for one file do not help with
 //     another, because each has a salt. A choice of four options is open after
 //     at most 15 guesses and hides nothing. A number known to three figures and
 //     to within a factor of ten is open after at most 900 guesses, one second;
@@ -51,6 +53,10 @@
 //     tell which is wrong; they can also be guessed one by one.
 //   - A formula has no short list to try. Who guesses formulas one by one does
 //     the exercise.
+//     The slips of formulas cost an eighth, because they are many.
+//   - A derivation's box is opened by any of its milestones, or by its target,
+//     and holds them all: who has reached one, and can write a program, can read
+//     the rest. What the lines are worth is decided in the tutor's run.
 //   - Nothing proves who answered: a classmate's answer to the same numbers
 //     opens the box as well. Hand-outs give each student their own.
 //   - A student can change the file, and make it say what they like on their
