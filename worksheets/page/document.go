@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"html/template"
 	"strings"
+	"sync"
 )
 
 // A Heading is one line of the contents list.
@@ -31,7 +32,9 @@ var style string
 //go:embed document.html
 var documentSource string
 
-var document = template.Must(template.New("document").Parse(documentSource))
+var document = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("document").Parse(documentSource))
+})
 
 // mathematics is a font for formulas, so that brackets and roots grow on
 // machines that have none of their own: a part of STIX Two Math 2.13, made by
@@ -40,7 +43,9 @@ var document = template.Must(template.New("document").Parse(documentSource))
 //go:embed font/mathematics.woff2
 var mathematics []byte
 
-var fontFace = "@font-face { font-family: 'Sheet Mathematics'; src: url(data:font/woff2;base64," + base64.StdEncoding.EncodeToString(mathematics) + ") format('woff2'); }\n"
+var fontFace = sync.OnceValue(func() string {
+	return "@font-face { font-family: 'Sheet Mathematics'; src: url(data:font/woff2;base64," + base64.StdEncoding.EncodeToString(mathematics) + ") format('woff2'); }\n"
+})
 
 // policy forbids everything but the page's own styles and the pictures in it.
 const policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; base-uri 'none'; form-action 'none'"
@@ -61,14 +66,14 @@ func (d Document) HTML() ([]byte, error) {
 	}
 	face := ""
 	if strings.Contains(string(d.Body), "<math") {
-		face = fontFace
+		face = fontFace()
 	}
 	var b bytes.Buffer
-	err := document.Execute(&b, struct {
+	err := document().Execute(&b, struct {
 		Document
 		Policy string
 		Style  template.CSS
 		Lines  []Heading
-	}{d, policy, template.CSS(face + style + codeStyle), contents})
+	}{d, policy, template.CSS(face + style), contents})
 	return b.Bytes(), err
 }

@@ -1,58 +1,77 @@
 package page
 
 import (
-	"bytes"
+	"go/scanner"
+	"go/token"
 	"html"
 	"strings"
-
-	"github.com/alecthomas/chroma/v2"
-	chromahtml "github.com/alecthomas/chroma/v2/formatters/html"
-	"github.com/alecthomas/chroma/v2/lexers"
-	"github.com/alecthomas/chroma/v2/styles"
 )
 
-var codeFormat = chromahtml.New(chromahtml.WithClasses(true), chromahtml.PreventSurroundingPre(true))
+// Classes of coloured code; style.css gives them their colours, light and dark.
+const (
+	classKeyword  = "k"
+	classString   = "s"
+	classNumber   = "m"
+	classComment  = "c"
+	classFunction = "nf"
+)
 
-// codeStyle is the style sheet of coloured code, light and dark.
-var codeStyle = makeCodeStyle()
-
-func makeCodeStyle() string {
-	var light, dark bytes.Buffer
-	// Writing a built-in style into memory cannot fail.
-	_ = codeFormat.WriteCSS(&light, styles.Get("github"))
-	_ = codeFormat.WriteCSS(&dark, styles.Get("github-dark"))
-	return "@media print, (prefers-color-scheme: light) {\n" + plainGround(light.String()) + "}\n@media screen and (prefers-color-scheme: dark) {\n" + plainGround(dark.String()) + "}\n"
-}
-
-// plainGround drops the rules that would give code a ground of its own.
-func plainGround(css string) string {
-	var b strings.Builder
-	for line := range strings.Lines(css) {
-		if !strings.Contains(line, ".bg {") && !strings.Contains(line, ".chroma {") && !strings.Contains(line, ".err {") {
-			b.WriteString(line)
-		}
-	}
-	return b.String()
-}
-
-// MaxHighlight is the length of code that is coloured; longer code is shown
-// plain, since the lexers' patterns can be slow on text made to be slow.
-const MaxHighlight = 100 << 10
-
-// highlight returns code as a pre element, coloured if the language is known.
+// highlight returns code as a pre element; Go is coloured.
 func highlight(code, language string) string {
 	code = strings.TrimRight(code, "\n")
-	lexer := lexers.Get(language)
-	if lexer == nil || len(code) > MaxHighlight {
-		return `<pre class="code"><code>` + html.EscapeString(code) + "</code></pre>\n"
+	text := html.EscapeString(code)
+	if strings.EqualFold(language, "go") {
+		text = highlightGo(code)
 	}
-	tokens, err := chroma.Coalesce(lexer).Tokenise(nil, code)
-	if err != nil {
-		return `<pre class="code"><code>` + html.EscapeString(code) + "</code></pre>\n"
+	return `<pre class="code"><code>` + text + "</code></pre>\n"
+}
+
+// highlightGo colours Go by the tokens of its scanner, which reads cells that
+// are no whole files, and broken ones, as well.
+func highlightGo(code string) string {
+	src := []byte(code)
+	file := token.NewFileSet().AddFile("", -1, len(src))
+	var s scanner.Scanner
+	s.Init(file, src, func(token.Position, string) {}, scanner.ScanComments)
+	var b strings.Builder
+	at := 0 // what is written so far
+	write := func(from, to int, class string) {
+		from, to = max(from, at), min(to, len(src))
+		if to <= from {
+			return
+		}
+		b.WriteString(html.EscapeString(code[at:from]))
+		if text := html.EscapeString(code[from:to]); class != "" {
+			b.WriteString(`<span class="` + class + `">` + text + "</span>")
+		} else {
+			b.WriteString(text)
+		}
+		at = to
 	}
-	var b bytes.Buffer
-	if err := codeFormat.Format(&b, styles.Fallback, tokens); err != nil {
-		return `<pre class="code"><code>` + html.EscapeString(code) + "</code></pre>\n"
+	name, nameAt := "", 0 // the identifier before, which a bracket makes a function
+	for {
+		pos, tok, lit := s.Scan()
+		if tok == token.EOF {
+			break
+		}
+		offset := file.Offset(pos)
+		if name != "" && tok == token.LPAREN {
+			write(nameAt, nameAt+len(name), classFunction)
+		}
+		name = ""
+		switch {
+		case tok == token.IDENT:
+			name, nameAt = lit, offset
+		case tok.IsKeyword():
+			write(offset, offset+len(lit), classKeyword)
+		case tok == token.STRING || tok == token.CHAR:
+			write(offset, offset+len(lit), classString)
+		case tok == token.INT || tok == token.FLOAT || tok == token.IMAG:
+			write(offset, offset+len(lit), classNumber)
+		case tok == token.COMMENT:
+			write(offset, offset+len(lit), classComment)
+		}
 	}
-	return `<pre class="code chroma"><code>` + strings.TrimRight(b.String(), "\n") + "</code></pre>\n"
+	b.WriteString(html.EscapeString(code[at:]))
+	return b.String()
 }

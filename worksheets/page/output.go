@@ -6,6 +6,7 @@ import (
 	"html"
 	"regexp"
 	"strings"
+	"sync"
 
 	"counterpoise/worksheets/notebook"
 )
@@ -71,7 +72,7 @@ func (w *writer) bundle(b *strings.Builder, o *notebook.Output) {
 
 // html returns strangers' HTML without anything that acts or fetches.
 func (w *writer) html(s string) string {
-	return outputFilter.Sanitize(s)
+	return filter().Sanitize(s)
 }
 
 // latex typesets an output that is one formula, with or without dollar signs,
@@ -122,7 +123,9 @@ func describe(alt string) string {
 	return alt
 }
 
-var escapeSequence = regexp.MustCompile("\x1b(\\[[0-9;:?]*[ -/]*[@-~]|\\][^\x07\x1b]*(\x07|\x1b\\\\)?|[@-Z\\\\-_])")
+var escapeSequence = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile("\x1b(\\[[0-9;:?]*[ -/]*[@-~]|\\][^\x07\x1b]*(\x07|\x1b\\\\)?|[@-Z\\\\-_])")
+})
 
 // console returns text of a terminal without its escape sequences, with what a
 // carriage return overwrote left out, cut if it is very long.
@@ -131,7 +134,7 @@ func console(s string) string {
 	if cut {
 		s = strings.ToValidUTF8(s[:MaxOutput], "")
 	}
-	s = escapeSequence.ReplaceAllString(s, "")
+	s = escapeSequence().ReplaceAllString(s, "")
 	s = strings.ReplaceAll(s, "\r\n", "\n")
 	if strings.Contains(s, "\r") {
 		lines := strings.Split(s, "\n")

@@ -76,7 +76,7 @@ func TestCodeAndOutputs(t *testing.T) {
 		{Type: notebook.Display, Data: map[string]any{"application/json": map[string]any{"a": 1}}},
 	}}))
 	for _, want := range []string{
-		`<span class="k">for</span>`, "<pre class=\"stream\">0\n1 &lt;b&gt;\n30%\nred</pre>", `<pre class="stream warn">careful</pre>`,
+		`<span class="k">for</span> i := <span class="k">range</span> <span class="m">3</span> {`, "<pre class=\"stream\">0\n1 &lt;b&gt;\n30%\nred</pre>", `<pre class="stream warn">careful</pre>`,
 		"cell 1:2: &lt;boom&gt;", `<msup><mi>x</mi><mn>2</mn></msup>`, `alt="a dot"`, "data:image/png;base64," + png,
 		"<tr><td>1</td></tr>", "<em>m</em>", "&#34;a&#34;: 1",
 	} {

@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"counterpoise/worksheets/page/maths"
 	"counterpoise/worksheets/page/tex"
@@ -51,7 +52,7 @@ func (w *writer) prose(markdown string, attachments map[string]any) template.HTM
 	if err := md.Convert(source, &b); err != nil {
 		return template.HTML("<pre class=\"raw\">" + html.EscapeString(markdown) + "</pre>")
 	}
-	safe := proseFilter.Sanitize(b.String())
+	safe := filter().Sanitize(b.String())
 	out := w.putFormulas(safe)
 	w.formulas = w.formulas[:start]
 	return template.HTML(out)
@@ -66,7 +67,7 @@ const (
 
 var (
 	placeholderMarks = strings.NewReplacer(placeholderOpen, "\uFFFD", placeholderClose, "\uFFFD")
-	placeholder      = regexp.MustCompile(placeholderOpen + `(\d+)` + placeholderClose)
+	placeholder      = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(placeholderOpen + `(\d+)` + placeholderClose) })
 )
 
 // aside keeps finished MathML and returns its placeholder.
@@ -76,7 +77,7 @@ func (w *writer) aside(mathml string) string {
 }
 
 func (w *writer) putFormulas(s string) string {
-	return placeholder.ReplaceAllStringFunc(s, func(m string) string {
+	return placeholder().ReplaceAllStringFunc(s, func(m string) string {
 		n, err := strconv.Atoi(m[len(placeholderOpen) : len(m)-len(placeholderClose)])
 		if err != nil || n >= len(w.formulas) {
 			return ""
@@ -218,7 +219,7 @@ func (t transformer) picture(p *ast.Image, source []byte) {
 			}
 		}
 	}
-	if dataPicture.MatchString(dest) {
+	if dataPicture().MatchString(dest) {
 		return
 	}
 	note := ast.NewString([]byte("[picture not part of this file: " + alt + "]"))
@@ -228,7 +229,9 @@ func (t transformer) picture(p *ast.Image, source []byte) {
 // pictureTypes are the kinds of pictures a page carries as data, best first.
 var pictureTypes = []string{"image/png", "image/jpeg", "image/gif", "image/webp"}
 
-var dataPicture = regexp.MustCompile(`^data:image/(png|jpeg|gif|webp);base64,[A-Za-z0-9+/=]+$`)
+var dataPicture = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^data:image/(png|jpeg|gif|webp);base64,[A-Za-z0-9+/=]+$`)
+})
 
 // dataURI returns base64 picture data as a URI, if it is base64.
 func dataURI(mime, data string) (string, bool) {

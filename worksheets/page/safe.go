@@ -2,24 +2,22 @@ package page
 
 import (
 	"regexp"
+	"sync"
 
 	"github.com/microcosm-cc/bluemonday"
 )
 
-// Class names that strangers' HTML may carry: the page's own and those of
-// coloured code. None of them hides or moves anything.
-var classNames = regexp.MustCompile(`^[a-zA-Z0-9_ -]{0,100}$`)
-
-var (
-	proseFilter  = newFilter()
-	outputFilter = newFilter()
-)
+// filter is made when the first page is: most runs of the program make none.
+var filter = sync.OnceValue(newFilter)
 
 // newFilter lets through what explains: text, lists, tables, links, pictures
 // that are part of the file, MathML. Everything else loses its tags; scripts,
 // styles, frames, forms and handlers go altogether.
 func newFilter() *bluemonday.Policy {
 	p := bluemonday.NewPolicy()
+	// Class names that strangers' HTML may carry: the page's own and those of
+	// coloured code. None of them hides or moves anything.
+	classNames := regexp.MustCompile(`^[a-zA-Z0-9_ -]{0,100}$`)
 	p.AllowAttrs("dir").Matching(bluemonday.Direction).Globally()
 	p.AllowAttrs("lang").Matching(regexp.MustCompile(`^[a-zA-Z-]{2,20}$`)).Globally()
 	p.AllowAttrs("title").Matching(bluemonday.Paragraph).Globally()
@@ -39,7 +37,7 @@ func newFilter() *bluemonday.Policy {
 	p.RequireNoFollowOnLinks(false)
 	p.AllowAttrs("alt").OnElements("img")
 	p.AllowAttrs("width", "height").Matching(bluemonday.Number).OnElements("img")
-	p.AllowAttrs("src").Matching(dataPicture).OnElements("img")
+	p.AllowAttrs("src").Matching(dataPicture()).OnElements("img")
 	p.AllowDataURIImages()
 	p.AllowAttrs("type", "checked", "disabled").OnElements("input") // the boxes of task lists
 	p.AllowNoAttrs().OnElements("span", "div", "details", "summary", "section", "article", "figure")

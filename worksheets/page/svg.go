@@ -8,6 +8,7 @@ import (
 	"io"
 	"regexp"
 	"strings"
+	"sync"
 )
 
 // Limits on one drawing.
@@ -23,13 +24,13 @@ var errDrawing = errors.New("not an SVG drawing")
 
 // svgElements are those that draw or describe; none of them runs or fetches.
 // Source: Scalable Vector Graphics 2, W3C, element index.
-var svgElements = wordSet(`svg g defs title desc symbol use path rect circle ellipse line polyline polygon text tspan textPath
+var svgElements = lazyWords(`svg g defs title desc symbol use path rect circle ellipse line polyline polygon text tspan textPath
 	linearGradient radialGradient stop pattern clipPath mask marker style image
 	animate animateTransform animateMotion set mpath`)
 
 // svgAttributes are those that such elements need: geometry, presentation,
 // animation, description.
-var svgAttributes = wordSet(`id class style transform viewBox preserveAspectRatio width height x y x1 x2 y1 y2 cx cy r rx ry d points dx dy rotate
+var svgAttributes = lazyWords(`id class style transform viewBox preserveAspectRatio width height x y x1 x2 y1 y2 cx cy r rx ry d points dx dy rotate
 	textLength lengthAdjust startOffset text-anchor dominant-baseline alignment-baseline baseline-shift font-family font-size font-style font-weight font-variant letter-spacing
 	fill fill-opacity fill-rule stroke stroke-width stroke-opacity stroke-dasharray stroke-dashoffset stroke-linecap stroke-linejoin stroke-miterlimit
 	opacity color display visibility vector-effect paint-order clip-path clip-rule mask marker-start marker-mid marker-end shape-rendering text-rendering
@@ -39,14 +40,17 @@ var svgAttributes = wordSet(`id class style transform viewBox preserveAspectRati
 	role aria-label aria-hidden lang tabindex`)
 
 // animated are the attributes that an animation may change.
-var animated = wordSet(`transform x y x1 x2 y1 y2 cx cy r rx ry d points width height opacity fill stroke stroke-width stroke-dashoffset visibility display offset rotate`)
+var animated = lazyWords(`transform x y x1 x2 y1 y2 cx cy r rx ry d points width height opacity fill stroke stroke-width stroke-dashoffset visibility display offset rotate`)
 
-func wordSet(words string) map[string]bool {
-	set := map[string]bool{}
-	for _, w := range strings.Fields(words) {
-		set[w] = true
-	}
-	return set
+// lazyWords makes a set of words when it is first asked for.
+func lazyWords(words string) func() map[string]bool {
+	return sync.OnceValue(func() map[string]bool {
+		set := map[string]bool{}
+		for _, w := range strings.Fields(words) {
+			set[w] = true
+		}
+		return set
+	})
 }
 
 // drawing returns an SVG as an inline figure from which everything is gone that
@@ -97,7 +101,7 @@ func (c *svgCleaner) clean(svg string) error {
 				skip++
 			case !begun && t.Name.Local != "svg":
 				return errDrawing
-			case !svgElements[t.Name.Local] || len(c.open) >= MaxSVGDepth || forbidden(t):
+			case !svgElements()[t.Name.Local] || len(c.open) >= MaxSVGDepth || forbidden(t):
 				skip = 1
 			case begun && len(c.open) == 0:
 				return errDrawing // a second root
@@ -134,9 +138,9 @@ func (c *svgCleaner) clean(svg string) error {
 func forbidden(t xml.StartElement) bool {
 	for _, a := range t.Attr {
 		switch {
-		case a.Name.Local == "attributeName" && !animated[a.Value]:
+		case a.Name.Local == "attributeName" && !animated()[a.Value]:
 			return true
-		case t.Name.Local == "image" && a.Name.Local == "href" && !dataPicture.MatchString(strings.Join(strings.Fields(a.Value), "")):
+		case t.Name.Local == "image" && a.Name.Local == "href" && !dataPicture().MatchString(strings.Join(strings.Fields(a.Value), "")):
 			return true
 		}
 	}
@@ -151,7 +155,7 @@ func (c *svgCleaner) start(t xml.StartElement, root bool) {
 	label := ""
 	for _, a := range t.Attr {
 		key := a.Name.Local
-		if a.Name.Space != "" && !(key == "href" && strings.HasSuffix(a.Name.Space, "xlink")) || !svgAttributes[key] {
+		if a.Name.Space != "" && !(key == "href" && strings.HasSuffix(a.Name.Space, "xlink")) || !svgAttributes()[key] {
 			continue
 		}
 		value, ok := c.value(name, key, a.Value)
@@ -175,7 +179,7 @@ func (c *svgCleaner) start(t xml.StartElement, root bool) {
 	c.b.WriteString(">")
 }
 
-var cssURL = regexp.MustCompile(`(?i)url\(\s*['"]?#([A-Za-z0-9_.:-]+)['"]?\s*\)`)
+var cssURL = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`(?i)url\(\s*['"]?#([A-Za-z0-9_.:-]+)['"]?\s*\)`) })
 
 // value returns an attribute's value made safe, and false if it has to go.
 func (c *svgCleaner) value(element, key, v string) (string, bool) {
@@ -187,7 +191,7 @@ func (c *svgCleaner) value(element, key, v string) (string, bool) {
 			return "#" + c.name + "-" + ref, true
 		}
 		joined := strings.Join(strings.Fields(v), "")
-		return joined, element == "image" && dataPicture.MatchString(joined)
+		return joined, element == "image" && dataPicture().MatchString(joined)
 	case "begin", "end":
 		if strings.ContainsAny(v, "#(") {
 			return "", false
@@ -197,8 +201,8 @@ func (c *svgCleaner) value(element, key, v string) (string, bool) {
 			return "text/css", true
 		}
 	}
-	kept := cssURL.ReplaceAllString(v, "url(#"+c.name+"-$1)")
-	if !safeCSS(cssURL.ReplaceAllString(v, "")) {
+	kept := cssURL().ReplaceAllString(v, "url(#"+c.name+"-$1)")
+	if !safeCSS(cssURL().ReplaceAllString(v, "")) {
 		return "", false
 	}
 	return kept, true
@@ -216,12 +220,12 @@ func safeCSS(s string) bool {
 	return true
 }
 
-var cssComment = regexp.MustCompile(`(?s)/\*.*?\*/`)
+var cssComment = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`(?s)/\*.*?\*/`) })
 
 // scopedCSS returns a style sheet whose rules apply inside one element only.
 // At-rules other than @media and @keyframes go, and so do rules that fetch.
 func scopedCSS(css, scope string) string {
-	css = cssComment.ReplaceAllString(css, "")
+	css = cssComment().ReplaceAllString(css, "")
 	var b strings.Builder
 	scopeRules(&b, css, scope, 0)
 	return strings.NewReplacer("<", "", "&", "").Replace(b.String())
@@ -253,8 +257,8 @@ func scopeRules(b *strings.Builder, css, scope string, depth int) {
 			}
 		case strings.HasPrefix(head, "@") || strings.ContainsAny(body, "{}") || head == "":
 		default:
-			if safeCSS(cssURL.ReplaceAllString(body, "")) && safeCSS(head) {
-				body = cssURL.ReplaceAllString(body, "url("+scope+"-$1)")
+			if safeCSS(cssURL().ReplaceAllString(body, "")) && safeCSS(head) {
+				body = cssURL().ReplaceAllString(body, "url("+scope+"-$1)")
 				selectors := strings.Split(head, ",")
 				for i, s := range selectors {
 					s = strings.TrimSpace(s)

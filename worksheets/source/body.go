@@ -3,6 +3,7 @@ package source
 import (
 	"fmt"
 	"strings"
+	"sync"
 
 	"counterpoise/worksheets/page/maths"
 	"counterpoise/worksheets/page/tex"
@@ -13,12 +14,14 @@ import (
 	"github.com/yuin/goldmark/text"
 )
 
-var markdown = goldmark.New(goldmark.WithExtensions(extension.Table, maths.Extension))
+var markdown = sync.OnceValue(func() goldmark.Markdown {
+	return goldmark.New(goldmark.WithExtensions(extension.Table, maths.Extension))
+})
 
 // body cuts the text after the front matter into cells.
 func (r *reader) body(body string, first int) {
 	source := []byte(body)
-	doc := markdown.Parser().Parse(text.NewReader(source))
+	doc := markdown().Parser().Parse(text.NewReader(source))
 	b := &bodyReader{reader: r, source: body, first: first, starts: lineStarts(body)}
 	for n := doc.FirstChild(); n != nil; n = n.NextSibling() {
 		switch n := n.(type) {
@@ -169,13 +172,13 @@ func (r *reader) checkMaths(source string, first int, doc ast.Node) {
 // proseMaths reads the formulas of a piece of Markdown whose first line is line
 // first of the file.
 func (r *reader) proseMaths(source string, first int, what string) {
-	r.checkMaths(source, first, markdown.Parser().Parse(text.NewReader([]byte(source))))
+	r.checkMaths(source, first, markdown().Parser().Parse(text.NewReader([]byte(source))))
 }
 
 // formula reports what cannot be typeset; offset is where the TeX stands.
 func (r *reader) formula(formula string, display bool, source string, offset, first int) {
 	// {{name}} stands for a value, which is always typeset as text.
-	plain := placeholder.ReplaceAllString(formula, "{x}")
+	plain := placeholder().ReplaceAllString(formula, "{x}")
 	_, err := tex.MathML(plain, display)
 	all, _ := err.(tex.Errors)
 	for _, e := range all {

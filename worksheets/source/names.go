@@ -4,13 +4,14 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/quantity"
 )
 
 // placeholder is {{name}}, {{name in unit}} or {{name number in unit}}.
-var placeholder = regexp.MustCompile(`\{\{([^{}\n]*)\}\}`)
+var placeholder = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\{\{([^{}\n]*)\}\}`) })
 
 // A Placeholder is a value to be printed in prose or code.
 type Placeholder struct {
@@ -41,7 +42,7 @@ func ParsePlaceholder(s string) (Placeholder, bool) {
 // ReplacePlaceholders puts values into text; print returns false to leave one
 // as it stands.
 func ReplacePlaceholders(text string, print func(Placeholder) (string, bool)) string {
-	return placeholder.ReplaceAllStringFunc(text, func(m string) string {
+	return placeholder().ReplaceAllStringFunc(text, func(m string) string {
 		p, ok := ParsePlaceholder(m[2 : len(m)-2])
 		if !ok {
 			return m
@@ -95,7 +96,7 @@ func (r *reader) names() {
 
 // placeholders checks the {{…}} of a text whose first line is line first.
 func (r *reader) placeholders(text string, first int) {
-	for _, m := range placeholder.FindAllStringSubmatchIndex(text, -1) {
+	for _, m := range placeholder().FindAllStringSubmatchIndex(text, -1) {
 		inside := text[m[2]:m[3]]
 		line := first + strings.Count(text[:m[0]], "\n")
 		p, ok := ParsePlaceholder(inside)

@@ -1,16 +1,11 @@
 package source
 
 import (
-	"bytes"
 	_ "embed"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"sync"
-
-	"github.com/santhosh-tekuri/jsonschema/v6"
-	"github.com/santhosh-tekuri/jsonschema/v6/kind"
 )
 
 // FrontMatterSchema and QuestionSchema are the JSON schemas of the two YAML
@@ -23,104 +18,69 @@ var (
 )
 
 var (
-	frontMatter  = sync.OnceValue(func() *jsonschema.Schema { return compile(FrontMatterSchema) })
-	questionForm = sync.OnceValue(func() *jsonschema.Schema { return compile(QuestionSchema) })
+	frontMatter  = sync.OnceValue(func() *schema { return readSchema(FrontMatterSchema) })
+	questionForm = sync.OnceValue(func() *schema { return readSchema(QuestionSchema) })
 )
-
-// compile compiles an embedded schema; a broken one is a fault of the program.
-func compile(text []byte) *jsonschema.Schema {
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
-	if err != nil {
-		panic(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource("schema.json", doc); err != nil {
-		panic(err)
-	}
-	return c.MustCompile("schema.json")
-}
 
 // conform reports where the tree differs from its schema. what names the block
 // in the messages.
-func (t *tree) conform(schema *jsonschema.Schema, what string) bool {
-	err := schema.Validate(t.root)
-	if err == nil {
-		return true
+func (t *tree) conform(s *schema, what string) bool {
+	all := s.check(t.root, nil)
+	for _, c := range all {
+		t.explain(s, c, what)
 	}
-	var bad *jsonschema.ValidationError
-	if !errors.As(err, &bad) {
-		t.fail(t.places[""], err.Error(), "")
-		return false
-	}
-	t.explain(schema, bad, what)
-	return false
+	return len(all) == 0
 }
 
-// explain reports the innermost causes of a schema's complaint.
-func (t *tree) explain(schema *jsonschema.Schema, e *jsonschema.ValidationError, what string) {
-	if len(e.Causes) > 0 {
-		for _, c := range e.Causes {
-			t.explain(schema, c, what)
-		}
-		return
-	}
+// explain says one complaint in words, at its line.
+func (t *tree) explain(s *schema, c complaint, what string) {
 	pointer := ""
-	for _, s := range e.InstanceLocation {
-		pointer += "/" + escapePointer(s)
+	for _, p := range c.path {
+		pointer += "/" + escapePointer(p)
 	}
 	line := t.places.line(pointer)
 	name := what
-	if len(e.InstanceLocation) > 0 {
-		name = strings.Join(e.InstanceLocation, " ")
-		if n := len(e.InstanceLocation); n > 1 {
-			name = place(e.InstanceLocation)
-		}
+	switch len(c.path) {
+	case 0:
+	case 1:
+		name = c.path[0]
+	default:
+		name = place(c.path)
 	}
-	switch k := e.ErrorKind.(type) {
-	case *kind.AdditionalProperties:
-		for _, p := range k.Properties {
-			remedy := "the fields are " + strings.Join(t.fields(schema, e.InstanceLocation), ", ")
-			if near := nearest(p, t.fields(schema, e.InstanceLocation)); near != "" {
-				remedy = "did you mean " + near + "?"
-			}
-			t.fail(t.places.line(pointer+"/"+escapePointer(p)), fmt.Sprintf("%s has no field %s", name, p), remedy)
-		}
-	case *kind.Required:
-		for _, m := range k.Missing {
-			t.fail(line, fmt.Sprintf("%s needs %s", name, m), "")
-		}
-	case *kind.DependentRequired:
-		t.fail(line, fmt.Sprintf("%s has %s without %s", name, k.Prop, strings.Join(k.Missing, " and ")), "from, to and step go together")
-	case *kind.Type:
-		t.fail(line, fmt.Sprintf("%s is %s", name, inWords(k.Got)), "write "+wanted(k.Want))
-	case *kind.Enum:
-		options := make([]string, len(k.Want))
-		for i, w := range k.Want {
-			options[i] = fmt.Sprint(w)
-		}
-		remedy := "one of " + strings.Join(options, ", ")
-		if near := nearest(fmt.Sprint(k.Got), options); near != "" {
+	switch c.keyword {
+	case "additionalProperties":
+		fields := s.fields(c.path)
+		remedy := "the fields are " + strings.Join(fields, ", ")
+		if near := nearest(c.got, fields); near != "" {
 			remedy = "did you mean " + near + "?"
 		}
-		t.fail(line, fmt.Sprintf("%s is %q", name, fmt.Sprint(k.Got)), remedy)
-	case *kind.Pattern:
+		t.fail(t.places.line(pointer+"/"+escapePointer(c.got)), fmt.Sprintf("%s has no field %s", name, c.got), remedy)
+	case "required":
+		t.fail(line, fmt.Sprintf("%s needs %s", name, c.want[0]), "")
+	case "dependentRequired":
+		t.fail(line, fmt.Sprintf("%s has %s without %s", name, c.got, strings.Join(c.want, " and ")), "from, to and step go together")
+	case "type":
+		t.fail(line, fmt.Sprintf("%s is %s", name, inWords(c.got)), "write "+wanted(c.want))
+	case "enum", "const":
+		remedy := "one of " + strings.Join(c.want, ", ")
+		if near := nearest(c.got, c.want); near != "" {
+			remedy = "did you mean " + near + "?"
+		}
+		t.fail(line, fmt.Sprintf("%s is %q", name, c.got), remedy)
+	case "pattern":
 		remedy := "small letters, digits and hyphens, starting with a letter"
 		if name == "language" {
 			remedy = "a language tag such as en or de"
 		}
-		t.fail(line, fmt.Sprintf("%s is %q", name, k.Got), remedy)
-	case *kind.MinLength:
+		t.fail(line, fmt.Sprintf("%s is %q", name, c.got), remedy)
+	case "minLength":
 		t.fail(line, name+" is empty", "")
-	case *kind.MinItems:
-		t.fail(line, fmt.Sprintf("%s has %d entries", name, k.Got), fmt.Sprintf("it needs at least %d", k.Want))
-	case *kind.Minimum:
-		min, _ := k.Want.Float64()
-		t.fail(line, name+" is too small", fmt.Sprintf("at least %g", min))
-	case *kind.Maximum:
-		most, _ := k.Want.Float64()
-		t.fail(line, name+" is too large", fmt.Sprintf("at most %g", most))
-	default:
-		t.fail(line, fmt.Sprintf("%s: %v", name, e.ErrorKind.LocalizedString(printer)), "")
+	case "minItems":
+		t.fail(line, fmt.Sprintf("%s has %s entries", name, c.got), "it needs at least "+c.want[0])
+	case "minimum":
+		t.fail(line, fmt.Sprintf("%s is %s, too small", name, c.got), "at least "+c.want[0])
+	case "maximum":
+		t.fail(line, fmt.Sprintf("%s is %s, too large", name, c.got), "at most "+c.want[0])
 	}
 }
 
@@ -143,36 +103,30 @@ func isIndex(s string) bool { return s != "" && strings.Trim(s, "0123456789") ==
 
 func ordinal(s string) string {
 	n := 0
-	fmt.Sscan(s, &n)
+	if _, err := fmt.Sscan(s, &n); err != nil {
+		return s
+	}
 	return fmt.Sprint(n + 1)
 }
 
 // fields lists the fields that the schema knows at a place.
-func (t *tree) fields(schema *jsonschema.Schema, path []string) []string {
-	for schema.Ref != nil {
-		schema = schema.Ref
-	}
-	if len(path) == 0 {
+func (s *schema) fields(path []string) []string {
+	switch {
+	case s == nil:
+		return nil
+	case len(path) == 0:
 		var names []string
-		for name := range schema.Properties {
+		for name := range s.Properties {
 			names = append(names, name)
 		}
 		slices.Sort(names)
 		return names
+	case s.Properties[path[0]] != nil:
+		return s.Properties[path[0]].fields(path[1:])
+	case s.AdditionalProperties != nil && s.AdditionalProperties.schema != nil:
+		return s.AdditionalProperties.fields(path[1:])
 	}
-	if sub, ok := schema.Properties[path[0]]; ok {
-		return t.fields(sub, path[1:])
-	}
-	if sub, ok := schema.AdditionalProperties.(*jsonschema.Schema); ok {
-		return t.fields(sub, path[1:])
-	}
-	if sub, ok := schema.Items2020, schema.Items2020 != nil; ok {
-		return t.fields(sub, path[1:])
-	}
-	if sub, ok := schema.Items.(*jsonschema.Schema); ok {
-		return t.fields(sub, path[1:])
-	}
-	return nil
+	return s.Items.fields(path[1:])
 }
 
 func inWords(jsonType string) string {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
@@ -146,7 +147,7 @@ func (t *tree) value(n ast.Node, pointer string, depth int) any {
 		return n.Value.Value
 	case *ast.IntegerNode, *ast.FloatNode:
 		s := strings.ReplaceAll(n.GetToken().Value, "_", "")
-		if jsonNumber.MatchString(s) {
+		if jsonNumber().MatchString(s) {
 			return json.Number(s)
 		}
 		return s
@@ -164,7 +165,7 @@ func (t *tree) value(n ast.Node, pointer string, depth int) any {
 	return n.String()
 }
 
-var jsonNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`)
+var jsonNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`) })
 
 func (t *tree) mapping(values []*ast.MappingValueNode, pointer string, depth int) any {
 	m := make(map[string]any, len(values))

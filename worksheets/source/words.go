@@ -1,15 +1,6 @@
 package source
 
-import (
-	"strings"
-
-	"golang.org/x/text/language"
-	"golang.org/x/text/message"
-)
-
-// printer writes the complaints of the schema library that have no wording of
-// their own here.
-var printer = message.NewPrinter(language.BritishEnglish)
+import "strings"
 
 // nearest returns the candidate that a misspelt name most probably means, or ""
 // if none is near: one slip for short names, one letter in three for longer.

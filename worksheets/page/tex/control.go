@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -164,7 +165,7 @@ func (p *parser) text(at int, name string) atom {
 
 // plainText undoes the escapes of words and keeps blanks at their ends.
 func plainText(s string) string {
-	s = escapes.ReplaceAllString(s, "$1")
+	s = escapes().ReplaceAllString(s, "$1")
 	s = strings.NewReplacer("~", "\u00a0", "{", "", "}", "", "---", "—", "--", "–").Replace(s)
 	if strings.HasPrefix(s, " ") {
 		s = "\u00a0" + s[1:]
@@ -175,14 +176,14 @@ func plainText(s string) string {
 	return s
 }
 
-var escapes = regexp.MustCompile(`\\([%$#&_{}])`)
+var escapes = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\\([%$#&_{}])`) })
 
 // upright reads letters set upright: units, differentials, labels.
 func (p *parser) upright(at int, name string) atom {
 	p.skip()
 	if p.peek('{') {
 		save := *p
-		if s, ok := p.bracesText(); ok && letters.MatchString(s) {
+		if s, ok := p.bracesText(); ok && letters().MatchString(s) {
 			s = strings.NewReplacer("~", "\u00a0", `\,`, "\u2009", `\ `, "\u00a0", " ", "").Replace(s)
 			if utf8.RuneCountInString(s) == 1 {
 				return atom{xml: `<mi mathvariant="normal">` + escape(s) + "</mi>"}
@@ -196,7 +197,7 @@ func (p *parser) upright(at int, name string) atom {
 }
 
 // letters are what upright sets as one word.
-var letters = regexp.MustCompile(`^([\pL~ -]|\\,|\\ )+$`)
+var letters = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^([\pL~ -]|\\,|\\ )+$`) })
 
 func (p *parser) operatorName(at int, name string) atom {
 	s, ok := p.bracesText()
@@ -286,11 +287,11 @@ func (p *parser) not(at int, name string) atom {
 	return a
 }
 
-var width = regexp.MustCompile(`^-?[0-9]{1,3}(\.[0-9]{1,4})?(em|ex|pt|px|mm|cm)$`)
+var width = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^-?[0-9]{1,3}(\.[0-9]{1,4})?(em|ex|pt|px|mm|cm)$`) })
 
 func (p *parser) hspace(at int, name string) atom {
 	s, _ := p.bracesText()
-	if s = strings.TrimSpace(s); !width.MatchString(s) {
+	if s = strings.TrimSpace(s); !width().MatchString(s) {
 		p.fail(at, `\hspace needs a width such as 1em`, "")
 		return atom{}
 	}

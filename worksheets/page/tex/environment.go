@@ -105,7 +105,7 @@ func (p *parser) rows(at int, env string) [][][]atom {
 func (p *parser) skipGap() {
 	rest := p.src[p.pos:]
 	if strings.HasPrefix(rest, "[") {
-		if end := strings.IndexByte(rest, ']'); end > 0 && width.MatchString(strings.TrimSpace(rest[1:end])) {
+		if end := strings.IndexByte(rest, ']'); end > 0 && width().MatchString(strings.TrimSpace(rest[1:end])) {
 			p.pos += end + 1
 		}
 	}
