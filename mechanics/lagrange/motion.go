@@ -17,7 +17,7 @@ type Motion struct {
 	velocityFree       bool
 	in, out            []float64
 	rs, as, js, es, cs *tape.Scratch
-	taylor                               *tape.Taylor
+	taylor             *tape.Taylor
 }
 
 // Motion compiles the equations for package motion. Parameters are as in
@@ -38,7 +38,7 @@ func (e *Equations) Motion(values map[string]float64) (*Motion, error) {
 	if m.accelerations, err = m.rates.Select(first[m.n/2:]...); err != nil {
 		return nil, err
 	}
-	m.velocityFree = m.accelerations.Free(m.rates.Inputs()[m.n/2:m.n]...)
+	m.velocityFree = m.accelerations.Free(m.rates.Inputs()[m.n/2 : m.n]...)
 	if m.jacobian, err = m.rates.Jacobian(m.rates.Inputs()[:m.n]...); err != nil {
 		return nil, err
 	}
@@ -81,6 +81,10 @@ func (m *Motion) Dim() int { return m.n }
 
 // Rates writes the derivative of the state y at t into dst.
 func (m *Motion) Rates(dst []float64, t float64, y []float64) { m.rates.Eval(dst, m.at(t, y), m.rs) }
+
+// Check returns an error that names the coordinate if the mass matrix is
+// singular at a state, so that the motion has no accelerations there.
+func (m *Motion) Check(t float64, y []float64) error { return m.rates.Check(m.at(t, y)) }
 
 // VelocityFree reports whether the accelerations do not depend on the
 // velocities, so that Accelerations may be used.

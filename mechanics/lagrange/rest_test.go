@@ -133,6 +133,38 @@ func TestLinearise(t *testing.T) {
 	}
 }
 
+// A spherical pendulum in polar angles has a pole where it hangs.
+func TestPoleIsNamed(t *testing.T) {
+	θ, φ, l := expr.Sym("θ"), expr.Sym("φ"), expr.Sym("l")
+	x := expr.Mul(l, expr.Sin(θ), expr.Cos(φ))
+	y := expr.Mul(l, expr.Sin(θ), expr.Sin(φ))
+	z := expr.Neg(expr.Mul(l, expr.Cos(θ)))
+	s := lagrange.System{
+		Coordinates: []string{"θ", "φ"},
+		Kinetic:     lagrange.Kinetic(expr.Sym("m"), []expr.Expr{x, y, z}, "θ", "φ"),
+		Potential:   expr.Mul(expr.Sym("m"), expr.Sym("g"), z),
+		Values:      map[string]float64{"m": 1, "l": 1, "g": 9.81},
+	}
+	e, err := s.Derive()
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Landau and Lifshitz, Mechanics (3rd ed.), §14 Problem 1: E and M_z.
+	if got := e.Mass[1][1].String(); got != "l^2*m*sin(θ)^2" {
+		t.Errorf("inertia of φ is %s", got)
+	}
+	m, err := e.Motion(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := m.Check(0, []float64{1, 0, 0, 0}); err != nil {
+		t.Error(err)
+	}
+	if err := m.Check(0, make([]float64, 4)); err == nil || !strings.Contains(err.Error(), "φ has no inertia") {
+		t.Errorf("at the pole: %v", err)
+	}
+}
+
 func TestVelocityFree(t *testing.T) {
 	for _, tt := range []struct {
 		p    problems.Problem

@@ -22,7 +22,7 @@ type Program struct {
 	inputs []string
 	g      *graph
 	out    []ref
-	pivots []ref // of the mass matrix, for Check
+	pivots []pivot // of the mass matrix, for Check
 	opts   Options
 	code   code
 	pool   sync.Pool
@@ -117,7 +117,7 @@ func CompileSystem(s System, more []string, o Options) (*Program, error) {
 }
 
 // system lowers and solves M q” - Aᵀλ = F, A q” = B.
-func (l *lowering) system(s System) (solution, pivots []ref, err error) {
+func (l *lowering) system(s System) (solution []ref, pivots []pivot, err error) {
 	l.surveyAll(append(append([][]expr.Expr{s.Force, s.Target, s.Extra}, s.Mass...), s.Constraint...)...)
 	g, n := l.g, len(s.Coordinate)
 	mass := make([][]ref, n)
@@ -132,8 +132,8 @@ func (l *lowering) system(s System) (solution, pivots []ref, err error) {
 	}
 	lower, d := factorLDL(g, mass)
 	free := solveFactored(g, lower, d, f)
-	for _, p := range d {
-		pivots = append(pivots, p.value)
+	for i, p := range d {
+		pivots = append(pivots, pivot{p.value, mass[i][i], s.Coordinate[i]})
 	}
 	if len(s.Constraint) == 0 {
 		return free, pivots, nil
@@ -165,8 +165,8 @@ func (l *lowering) system(s System) (solution, pivots []ref, err error) {
 			free[k] = g.add(free[k], g.mul(x[i][k], λ[i]))
 		}
 	}
-	for _, p := range sd {
-		pivots = append(pivots, p.value)
+	for i, p := range sd {
+		pivots = append(pivots, pivot{p.value, schur[i][i], ""})
 	}
 	return append(free, λ...), pivots, nil
 }
@@ -180,7 +180,7 @@ func (g *graph) dot(a, b []ref) ref {
 }
 
 // assemble makes the program of a finished graph.
-func assemble(g *graph, inputs []string, out, pivots []ref, o Options) *Program {
+func assemble(g *graph, inputs []string, out []ref, pivots []pivot, o Options) *Program {
 	p := &Program{g: g, out: out, pivots: pivots, opts: o}
 	for _, name := range inputs {
 		p.inputs = append(p.inputs, expr.Canonical(name))

@@ -360,6 +360,36 @@ func TestMassMatrixIsFactoredInTheProgram(t *testing.T) {
 	t.Logf("%d operations in %d instructions", p.Operations(), p.Instructions())
 }
 
+// Spherical coordinates lose the inertia of φ at the pole; two constraints that
+// say the same cannot both be met.
+func TestCheckNamesWhatIsSingular(t *testing.T) {
+	θ, one := expr.Sym("θ"), expr.Int(1)
+	pole, err := tape.CompileSystem(tape.System{
+		Mass:  [][]expr.Expr{{one, expr.Expr{}}, {expr.Expr{}, expr.Pow(expr.Sin(θ), expr.Int(2))}},
+		Force: []expr.Expr{expr.Expr{}, one}, Coordinate: []string{"θ", "φ"},
+	}, nil, tape.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := pole.Check([]float64{1, 0, 0, 0}); err != nil {
+		t.Error(err)
+	}
+	want := "the mass matrix is singular at this state: φ has no inertia of its own left (pivot 0 of 0); choose coordinates that are regular here, or check the masses"
+	if err := pole.Check(make([]float64, 4)); err == nil || err.Error() != want {
+		t.Errorf("got %v, want %s", err, want)
+	}
+	twice, err := tape.CompileSystem(tape.System{
+		Mass: [][]expr.Expr{{one, expr.Expr{}}, {expr.Expr{}, one}}, Force: make([]expr.Expr, 2), Coordinate: []string{"x", "y"},
+		Constraint: [][]expr.Expr{{one, expr.Sym("x")}, {one, expr.Sym("x")}}, Target: make([]expr.Expr, 2),
+	}, nil, tape.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := twice.Check(make([]float64, 4)); err == nil || !strings.Contains(err.Error(), "constraints depend on each other") {
+		t.Errorf("two equal constraints: %v", err)
+	}
+}
+
 func states() [][4]float64 {
 	r := rand.New(rand.NewPCG(1, 1))
 	s := make([][4]float64, 1024)
