@@ -20,8 +20,8 @@ type Options struct {
 	Values map[string]string
 	// PlainGo writes calls instead of directive cells, for other Go kernels.
 	PlainGo bool
-	// Student is who the notebook is for, as the key file knows them; empty for
-	// the notebook with the printed values.
+	// Student is the token by which the key file knows whose copy it is; empty
+	// for the notebook with the printed values.
 	Student string
 
 	seed *seed // of a class; nil: the sheet's own

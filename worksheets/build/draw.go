@@ -3,10 +3,12 @@ package build
 import (
 	"crypto/hmac"
 	"crypto/sha256"
+	"encoding/base32"
 	"encoding/binary"
 	"fmt"
 	"math"
 	"math/bits"
+	"strings"
 
 	"counterpoise/mechanics/quantity"
 	"counterpoise/worksheets/source"
@@ -28,6 +30,14 @@ func draw(s *source.Sheet, secret []byte, student string, try int) map[string]st
 		}
 	}
 	return values
+}
+
+// tokenOf is what a copy carries in place of the student's id: a keyed hash, so
+// that nobody can hand in as somebody else by writing another id.
+func tokenOf(s *source.Sheet, secret []byte, student string) string {
+	h := hmac.New(sha256.New, secret)
+	fmt.Fprintf(h, "token %d:%s%d:%s", len(s.Name), s.Name, len(student), student)
+	return strings.ToLower(base32.StdEncoding.EncodeToString(h.Sum(nil)[:10]))
 }
 
 // steps is the number of steps from the least to the greatest value.

@@ -24,6 +24,7 @@ type ClassSet struct {
 	Students []Student
 	Values   []map[string]string // of the parameters that vary, by student
 	Files    []string            // names of the notebooks
+	Tokens   []string            // what the copies carry in place of the ids
 	Spread   Spread
 	key      *KeyFile
 	checks   []spreadCheck
@@ -65,6 +66,9 @@ func Plan(s *source.Sheet, students []Student, secret []byte, progress func(done
 	}
 	key := keyFile(s, asked)
 	c := &ClassSet{secret: secret, Sheet: s, Students: students, Files: fileNames(s.Name, students), key: key, checks: spreadChecks(s)}
+	for _, student := range students {
+		c.Tokens = append(c.Tokens, tokenOf(s, secret, student.ID))
+	}
 	sets := map[string]bool{}
 	var before *candidate
 	for i, student := range students {
@@ -267,7 +271,7 @@ func (c *ClassSet) Key() *KeyFile {
 	k := *c.key
 	k.Students = make([]KeyStudent, len(c.Students))
 	for i, s := range c.Students {
-		k.Students[i] = KeyStudent{ID: s.ID, Name: s.Name, Email: s.Email, File: c.Files[i], Values: c.Values[i]}
+		k.Students[i] = KeyStudent{ID: s.ID, Token: c.Tokens[i], Name: s.Name, Email: s.Email, File: c.Files[i], Values: c.Values[i]}
 	}
 	return &k
 }
@@ -287,7 +291,7 @@ func (c *ClassSet) Notebooks(ctx context.Context, write func(i int, nb *notebook
 			break
 		}
 		g.Go(func() error {
-			nb, _, err := Build(c.Sheet, Options{Values: c.Values[i], Student: c.Students[i].ID, PlainGo: c.PlainGo, seed: seed})
+			nb, _, err := Build(c.Sheet, Options{Values: c.Values[i], Student: c.Tokens[i], PlainGo: c.PlainGo, seed: seed})
 			if err != nil {
 				return fmt.Errorf("notebook of %s: %w", c.Students[i].ID, err)
 			}

@@ -164,8 +164,11 @@ func TestStudentsNotebooksAndKeysAgree(t *testing.T) {
 	}
 	key := set.Key()
 	for i, s := range students {
-		entry, ok := key.Student(s.ID)
-		if !ok || entry.File != want[i] {
+		entry, ok := key.Student(set.Tokens[i])
+		if _, byID := key.Student(s.ID); byID || !bytes.Contains(written[i], []byte(set.Tokens[i])) || bytes.Contains(written[i], []byte(s.ID+`"`)) {
+			t.Errorf("%s can be asked for by id, or the notebook lacks its token", s.ID)
+		}
+		if !ok || entry.ID != s.ID || entry.File != want[i] {
 			t.Errorf("%s: %+v", s.ID, entry)
 		}
 		if !bytes.Contains(written[i], []byte("The drop is "+entry.Values["h"])) {
@@ -207,4 +210,18 @@ func TestDrawnValuesLieOnTheirSteps(t *testing.T) {
 			}
 		}
 	})
+}
+
+func BenchmarkAsked(b *testing.B) {
+	key, err := build.Key(read(b))
+	if err != nil {
+		b.Fatal(err)
+	}
+	own := map[string]string{"m": "20 g", "h": "70 mm"}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := key.Asked(own); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

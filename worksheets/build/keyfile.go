@@ -4,10 +4,10 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
+	"sync"
 
 	"counterpoise/mechanics/quantity"
 	"counterpoise/worksheets/question"
@@ -26,6 +26,8 @@ type KeyFile struct {
 	Questions []KeyQuestion `json:"questions"`
 	Students  []KeyStudent  `json:"students,omitempty"`
 	Source    string        `json:"source"` // SHA-256 of what the keys depend on
+
+	kept *kept
 }
 
 // A KeyParam is a parameter with the value of the printed copy.
@@ -72,6 +74,7 @@ func (k *KeyQuestion) UnmarshalJSON(data []byte) error {
 // A KeyStudent is one copy of a class set.
 type KeyStudent struct {
 	ID     string            `json:"id"`
+	Token  string            `json:"token,omitempty"` // what the copy carries in place of the id
 	Name   string            `json:"name,omitempty"`
 	Email  string            `json:"email,omitempty"`
 	File   string            `json:"file,omitempty"`
@@ -88,7 +91,7 @@ const (
 
 // keyFile makes the key file of the printed copy.
 func keyFile(s *source.Sheet, asked []*question.Asked) *KeyFile {
-	k := &KeyFile{Format: keyFormat, Notice: keyNotice, Sheet: s.Name, Title: s.Title, Questions: []KeyQuestion{}}
+	k := &KeyFile{kept: new(kept), Format: keyFormat, Notice: keyNotice, Sheet: s.Name, Title: s.Title, Questions: []KeyQuestion{}}
 	for _, p := range s.Params {
 		k.Params = append(k.Params, KeyParam{p.Name, p.Value.String(), p.Means})
 	}
@@ -147,7 +150,7 @@ func ReadKeyFile(path string) (*KeyFile, error) {
 	if len(data) > maxKeyFile {
 		return nil, fmt.Errorf("%s: larger than %d MiB", path, maxKeyFile>>20)
 	}
-	var k KeyFile
+	k := KeyFile{kept: new(kept)}
 	if err := json.Unmarshal(data, &k); err != nil {
 		return nil, fmt.Errorf("%s: not a key file: %w", path, err)
 	}
@@ -162,21 +165,20 @@ func ReadKeyFile(path string) (*KeyFile, error) {
 	return &k, nil
 }
 
-// Student returns the copy of a student.
-func (k *KeyFile) Student(id string) (KeyStudent, bool) {
+// Student returns the copy that carries a token. A key file without tokens is
+// asked by id.
+func (k *KeyFile) Student(token string) (KeyStudent, bool) {
 	for _, s := range k.Students {
-		if s.ID == id {
+		if token != "" && (s.Token == token || s.Token == "" && s.ID == token) {
 			return s, true
 		}
 	}
 	return KeyStudent{}, false
 }
 
-// ErrUnknownStudent is told for an id that the key file does not list.
-var ErrUnknownStudent = errors.New("not in the key file")
-
 // Asked makes the questions ready for one copy: own are the copy's values, as
 // in [KeyStudent.Values]; nil for the printed ones. The n-th is Questions[n].
+// It may be called from several goroutines at once.
 func (k *KeyFile) Asked(own map[string]string) ([]*question.Asked, error) {
 	return k.AskedWith(own, nil)
 }
@@ -184,16 +186,38 @@ func (k *KeyFile) Asked(own map[string]string) ([]*question.Asked, error) {
 // AskedWith is Asked with some earlier answers replaced: answers holds, by
 // question name, the student's own value to be carried forward.
 func (k *KeyFile) AskedWith(own map[string]string, answers question.Values) ([]*question.Asked, error) {
-	s, err := k.sheet()
+	p, err := k.kept.prepared(k)
 	if err != nil {
 		return nil, err
 	}
-	values, problems := valuesOf(s, own)
+	values, problems := p.values(own)
 	if len(problems) > 0 {
 		return nil, problems.Err()
 	}
-	asked, problems := compileWith(s, values, answers)
+	asked, problems := compileWith(p.sheet, values, answers, p.shared)
 	return asked, problems.Err()
+}
+
+// kept is what a key file keeps ready once it was used.
+type kept struct {
+	once sync.Once
+	p    *prepared
+	err  error
+}
+
+func (c *kept) prepared(k *KeyFile) (*prepared, error) {
+	make := func() (*prepared, error) {
+		s, err := k.sheet()
+		if err != nil {
+			return nil, err
+		}
+		return prepare(s)
+	}
+	if c == nil { // a key file that was put together by hand
+		return make()
+	}
+	c.once.Do(func() { c.p, c.err = make() })
+	return c.p, c.err
 }
 
 // sheet is the part of the sheet that keys depend on.

@@ -15,6 +15,14 @@ import (
 // valuesOf returns the values of a copy: its parameters and what its toys come
 // to. own are the student's own values as text, by canonical name.
 func valuesOf(s *source.Sheet, own map[string]string) (question.Values, source.Problems) {
+	values, problems := paramsOf(s, own)
+	toys, more := toyValues(s, values)
+	maps.Copy(values, toys)
+	return values, append(problems, more...)
+}
+
+// paramsOf returns the parameters of a copy.
+func paramsOf(s *source.Sheet, own map[string]string) (question.Values, source.Problems) {
 	values := question.Values{}
 	var problems source.Problems
 	for _, p := range s.Params {
@@ -35,20 +43,18 @@ func valuesOf(s *source.Sheet, own map[string]string) (question.Values, source.P
 			problems = append(problems, source.Problem{File: s.File, Reason: fmt.Sprintf("own value of %s, which is no parameter", name)})
 		}
 	}
-	toys, more := toyValues(s, values)
-	maps.Copy(values, toys)
-	return values, append(problems, more...)
+	return values, problems
 }
 
 // compile makes every question ready, in order; the keys of earlier questions
 // are values of those that carry them.
 func compile(s *source.Sheet, values question.Values) ([]*question.Asked, source.Problems) {
-	return compileWith(s, values, nil)
+	return compileWith(s, values, nil, nil)
 }
 
 // compileWith is compile with some earlier keys replaced by a student's own
-// answers, by question name.
-func compileWith(s *source.Sheet, values, answers question.Values) ([]*question.Asked, source.Problems) {
+// answers, and with questions that are ready already, both by question name.
+func compileWith(s *source.Sheet, values, answers question.Values, ready map[string]*question.Asked) ([]*question.Asked, source.Problems) {
 	var all []*question.Asked
 	var problems source.Problems
 	keys := question.Values{} // of the questions so far
@@ -56,6 +62,10 @@ func compileWith(s *source.Sheet, values, answers question.Values) ([]*question.
 	for i := range s.Cells {
 		c := &s.Cells[i]
 		if c.Kind != source.Question || c.Broken {
+			continue
+		}
+		if a, ok := ready[c.Question.Name]; ok {
+			all = append(all, a)
 			continue
 		}
 		a, err := question.Compile(filled(*c.Question, values), valuesFor(c.Question, s, values, keys))

@@ -1,0 +1,14 @@
+package build
+
+import "counterpoise/worksheets/source"
+
+// Key makes the tutor's key file of a sheet without sealing anything: in
+// milliseconds. If the error is not nil it is [source.Problems].
+func Key(s *source.Sheet) (*KeyFile, error) {
+	values, problems := valuesOf(s, nil)
+	asked, more := compile(s, values)
+	if problems = append(problems, more...); len(problems) > 0 {
+		return nil, problems.Err()
+	}
+	return keyFile(s, asked), nil
+}
