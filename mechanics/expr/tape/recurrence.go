@@ -6,15 +6,49 @@ import "math"
 func convolve(a, b []float64, k int) float64 {
 	a, b = a[:k+1], b[:k+1]
 	var s0, s1 float64
-	j := 0
-	for ; j+1 <= k; j += 2 {
-		s0 += a[j] * b[k-j]
-		s1 += a[j+1] * b[k-j-1]
+	i, j := 0, k
+	for ; i+1 < len(a) && j >= 1 && j < len(b); i, j = i+2, j-2 {
+		s0 += a[i] * b[j]
+		s1 += a[i+1] * b[j-1]
 	}
-	if j <= k {
-		s0 += a[j] * b[k-j]
+	if i < len(a) && j >= 0 {
+		s0 += a[i] * b[j]
 	}
 	return s0 + s1
+}
+
+// convolve2 returns Σ_{j=1..k} a_j b_{k-j} and the same with c for b.
+func convolve2(a, b, c []float64, k int) (float64, float64) {
+	a, b, c = a[:k+1], b[:k], c[:k]
+	var b0, b1, c0, c1 float64
+	i, j := 1, k-1
+	for ; i+1 < len(a) && j >= 1 && j < len(b) && j < len(c); i, j = i+2, j-2 {
+		x, y := a[i], a[i+1]
+		b0 += x * b[j]
+		c0 += x * c[j]
+		b1 += y * b[j-1]
+		c1 += y * c[j-1]
+	}
+	if i < len(a) && j >= 0 && j < len(b) && j < len(c) {
+		b0 += a[i] * b[j]
+		c0 += a[i] * c[j]
+	}
+	return b0 + b1, c0 + c1
+}
+
+// square returns Σ_{j=from..k-from} a_j a_{k-j}, each pair once and doubled.
+func square(a []float64, from, k int) float64 {
+	a = a[:k+1]
+	s := 0.0
+	i, j := from, k-from
+	for ; i < j && j < len(a); i, j = i+1, j-1 {
+		s += a[i] * a[j]
+	}
+	s *= 2
+	if i == j {
+		s += a[i] * a[i]
+	}
+	return s
 }
 
 // weighted returns Σ_{j=1..k} j a_j b_{k-j}.
@@ -52,15 +86,24 @@ func (t *Taylor) advance(r *recurrence, k int) {
 	case opMul:
 		d[k] = convolve(a, b, k)
 		return
+	case opScale:
+		d[k] = a[0] * b[k]
+		return
+	case opSquare:
+		d[k] = square(a, 0, k)
+		return
+	case opHold:
+		d[k] = 0
+		if k == 0 {
+			d[k] = t.held(r, a[0], b[0])
+		}
+		return
 	case opNeg:
 		d[k] = -a[k]
 		return
 	case opDiv: // a = d b
-		s := a[k]
-		for j := 1; j <= k; j++ {
-			s -= b[j] * d[k-j]
-		}
-		d[k] = s / b[0]
+		d[k] = 0
+		d[k] = (a[k] - convolve(d, b, k)) / b[0]
 		return
 	case opSin, opSinh:
 		t.pair(r, d, t.c[r.e], a, k)
@@ -102,21 +145,13 @@ func (t *Taylor) advance(r *recurrence, k int) {
 	n := float64(k)
 	switch r.op {
 	case opSqrt: // d² = a
-		s := a[k]
-		for j := 1; j < k; j++ {
-			s -= d[j] * d[k-j]
-		}
-		d[k] = s / (2 * d[0])
+		d[k] = (a[k] - square(d, 1, k)) / (2 * d[0])
 	case opExp: // d' = d a'
 		d[k] = weighted(a, d, k) / n
 	case opLog: // a d' = a'
 		d[k] = (a[k] - inner(d, a, k)/n) / a[0]
 	case opPow: // a d' = v d a'
-		s := 0.0
-		for j := 1; j <= k; j++ {
-			s += (r.v*float64(j) - float64(k-j)) * a[j] * d[k-j]
-		}
-		d[k] = s / (n * a[0])
+		d[k] = powerSum(a, d, r.v, k) / (n * a[0])
 	case opAsin, opAtan: // b d' = a'
 		d[k] = (a[k] - inner(d, b, k)/n) / b[0]
 	case opAcos:
@@ -127,6 +162,35 @@ func (t *Taylor) advance(r *recurrence, k int) {
 	default:
 		d[k] = math.NaN()
 	}
+}
+
+// powerSum returns Σ_{j=1..k} (v j - (k-j)) a_j d_{k-j}.
+func powerSum(a, d []float64, v float64, k int) float64 {
+	a, d = a[:k+1], d[:k+1]
+	var s0, s1 float64
+	w, u, step := v-float64(k-1), v-float64(k-1)+v+1, 2*(v+1)
+	i, j := 1, k-1
+	for ; i+1 < len(a) && j >= 1 && j < len(d); i, j = i+2, j-2 {
+		s0 += w * a[i] * d[j]
+		s1 += u * a[i+1] * d[j-1]
+		w += step
+		u += step
+	}
+	if i < len(a) && j >= 0 {
+		s0 += w * a[i] * d[j]
+	}
+	return s0 + s1
+}
+
+// held computes a value that does not change along the motion.
+func (t *Taylor) held(r *recurrence, a, b float64) float64 {
+	if r.fn == opSelect {
+		if a != 0 {
+			return b
+		}
+		return t.c[r.s][0]
+	}
+	return apply(r.fn, a, b)
 }
 
 // start computes the value itself.
@@ -148,15 +212,10 @@ func (t *Taylor) pair(r *recurrence, s, c, a []float64, k int) {
 		}
 		return
 	}
-	a, s, c = a[:k+1], s[:k+1], c[:k+1]
-	ss, cs, w := 0.0, 0.0, 1.0
-	for j := 1; j <= k; j++ {
-		x := w * a[j]
-		ss += x * c[k-j]
-		cs += x * s[k-j]
-		w++
-	}
+	slope := t.c[r.s] // j a_j
 	n := float64(k)
+	slope[k] = n * a[k]
+	ss, cs := convolve2(slope, c, s, k)
 	s[k] = ss / n
 	if r.op == opSin {
 		cs = -cs
@@ -176,5 +235,5 @@ func (t *Taylor) tangent(r *recurrence, d, h, a []float64, k int) {
 		return
 	}
 	d[k] = weighted(a, h, k) / float64(k)
-	h[k] = sign * convolve(d, d, k)
+	h[k] = sign * square(d, 0, k)
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"strings"
+	"sync"
 	"testing"
 
 	"counterpoise/mechanics/expr"
@@ -437,4 +438,30 @@ func BenchmarkByHand(b *testing.B) {
 		closedForm(s[i&1023][:], d)
 		i++
 	}
+}
+
+// A program is shared between goroutines, each with its scratch or with none.
+func TestOneProgramInManyGoroutines(t *testing.T) {
+	p := doublePendulum(t)
+	in := []float64{2, 1, 0.5, -1}
+	want := make([]float64, 4)
+	p.Eval(want, in, nil)
+	var wg sync.WaitGroup
+	for i := range 8 {
+		wg.Go(func() {
+			var s *tape.Scratch
+			if i%2 == 0 {
+				s = p.NewScratch()
+			}
+			got := make([]float64, 4)
+			for range 100 {
+				p.Eval(got, in, s)
+				if got[2] != want[2] || got[3] != want[3] {
+					t.Errorf("got %v, want %v", got, want)
+					return
+				}
+			}
+		})
+	}
+	wg.Wait()
 }

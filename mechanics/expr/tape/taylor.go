@@ -31,8 +31,9 @@ type Taylor struct {
 // of its operands.
 type recurrence struct {
 	op         op
-	d, a, b, s int // s: the partner of a sine, or a helper row
-	e          int
+	fn         op  // of opHold
+	d, a, b, s int // s: a third operand or a helper row
+	e          int // the cosine of a sine
 	v          float64
 }
 
@@ -65,8 +66,9 @@ func (p *Program) Taylor(state, order int) (*Taylor, error) {
 	for _, o := range p.out {
 		t.output = append(t.output, b.row[o])
 	}
-	t.c = make([][]float64, b.rows)
-	all := make([]float64, b.rows*(order+1))
+	b.prune()
+	t.c = make([][]float64, len(b.fixed))
+	all := make([]float64, len(b.fixed)*(order+1))
 	for i := range t.c {
 		t.c[i], all = all[:order+1:order+1], all[order+1:]
 	}
@@ -77,25 +79,35 @@ func (p *Program) Taylor(state, order int) (*Taylor, error) {
 	return t, nil
 }
 
+// Operations that only a Taylor has.
+const (
+	opScale  op = 100 + iota // d = a b, where a is constant
+	opSquare                 // d = a²
+	opHold                   // d = f(a, b) of constants: coefficients beyond the first are 0
+)
+
 // A taylorBuilder turns the values of a graph into recurrences. Functions that
 // have none of their own are written by those that have.
 type taylorBuilder struct {
-	t    *Taylor
-	g    *graph
-	row  map[ref]int
-	rows int
+	t     *Taylor
+	g     *graph
+	row   map[ref]int
+	fixed []bool // rows that do not change along the motion
 }
 
-func (b *taylorBuilder) newRow() int { b.rows++; return b.rows - 1 }
+func (b *taylorBuilder) newRow(fixed bool) int {
+	b.fixed = append(b.fixed, fixed)
+	return len(b.fixed) - 1
+}
 
 func (b *taylorBuilder) step(r recurrence) int {
-	r.d = b.newRow()
+	r.d = b.newRow(false)
 	b.t.steps = append(b.t.steps, r)
 	return r.d
 }
 
 func (b *taylorBuilder) constant(v float64) int {
-	d := b.newRow()
+	d := b.newRow(true)
 	b.t.leaves = append(b.t.leaves, recurrence{op: opConst, d: d, v: v})
 	return d
 }
@@ -110,51 +122,123 @@ func (b *taylorBuilder) add(r ref) {
 		b.row[r] = b.constant(v.v)
 		return
 	case opInput:
-		d := b.newRow()
-		b.t.input[v.a] = d
+		i := int(v.a)
+		d := b.newRow(i >= b.t.state && i != b.t.clock)
+		b.t.input[i] = d
 		b.row[r] = d
 		return
-	case opSin, opCos, opSinh, opCosh:
-		b.pair(r, v)
+	}
+	if b.hold(r, v) || b.power(r, v) {
 		return
 	}
-	a := b.row[v.a]
-	c := 0
+	switch v.op {
+	case opSin, opCos, opSinh, opCosh:
+		b.pair(r, v)
+	case opMul:
+		b.row[r] = b.product(b.row[v.a], b.row[v.b])
+	default:
+		b.row[r] = b.function(v)
+	}
+}
+
+// hold takes care of a value that does not change along the motion.
+func (b *taylorBuilder) hold(r ref, v value) bool {
+	rows := [3]int{}
+	for i, x := range [...]ref{v.a, v.b, v.c} {
+		if x == none {
+			continue
+		}
+		if rows[i] = b.row[x]; !b.fixed[rows[i]] {
+			return false
+		}
+	}
+	d := b.step(recurrence{op: opHold, fn: v.op, a: rows[0], b: rows[1], s: rows[2]})
+	b.fixed[d] = true
+	b.row[r] = d
+	return true
+}
+
+// power writes products of x and its root, and their reciprocals, as one power
+// of x: one recurrence in place of three.
+func (b *taylorBuilder) power(r ref, v value) bool {
+	exponent, scale := 1.0, 1.0
+	if v.op == opDiv {
+		c, ok := b.g.isConst(v.a)
+		if !ok {
+			return false
+		}
+		exponent, scale = -1, c
+		v = b.g.values[v.b]
+	}
+	var x ref
+	switch v.op {
+	case opSqrt:
+		if exponent == 1 {
+			return false // a root has its own recurrence
+		}
+		x, exponent = v.a, exponent*0.5
+	case opMul:
+		if w := b.g.values[v.b]; w.op == opSqrt && w.a == v.a {
+			x = v.a
+		} else if w := b.g.values[v.a]; w.op == opSqrt && w.a == v.b {
+			x = v.b
+		} else {
+			return false
+		}
+		exponent *= 1.5
+	default:
+		return false
+	}
+	d := b.step(recurrence{op: opPow, a: b.row[x], v: exponent})
+	if scale != 1 {
+		d = b.product(b.constant(scale), d)
+	}
+	b.row[r] = d
+	return true
+}
+
+func (b *taylorBuilder) product(x, y int) int {
+	switch {
+	case x == y:
+		return b.step(recurrence{op: opSquare, a: x})
+	case b.fixed[x]:
+		return b.step(recurrence{op: opScale, a: x, b: y})
+	case b.fixed[y]:
+		return b.step(recurrence{op: opScale, a: y, b: x})
+	}
+	return b.step(recurrence{op: opMul, a: x, b: y})
+}
+
+// function adds the recurrence for one value and returns its row.
+func (b *taylorBuilder) function(v value) int {
+	a, c := b.row[v.a], 0
 	if v.b != none {
 		c = b.row[v.b]
 	}
 	one := func() int { return b.constant(1) }
-	square := func(x int) int { return b.step(recurrence{op: opMul, a: x, b: x}) }
+	square := func(x int) int { return b.product(x, x) }
 	switch v.op {
-	case opTan, opTanh: // f' = (1 ± f²) a'
-		d := b.newRow()
-		h := b.newRow()
-		b.t.steps = append(b.t.steps, recurrence{op: v.op, d: d, a: a, s: h})
-		b.row[r] = d
-	case opAsin, opAcos, opAtan: // f' = a'/g
-		var g int
-		if v.op == opAtan {
-			g = b.step(recurrence{op: opAdd, a: one(), b: square(a)})
-		} else {
-			g = b.step(recurrence{op: opSqrt, a: b.step(recurrence{op: opSub, a: one(), b: square(a)})})
-		}
-		b.row[r] = b.step(recurrence{op: v.op, a: a, b: g})
-	case opAtan2: // of y, x: as atan(y/x), where that is the right branch at order 0
-		y, x := a, c
-		g := b.step(recurrence{op: opAdd, a: square(x), b: square(y)})
-		b.row[r] = b.step(recurrence{op: opAtan2, a: y, b: x, s: g})
+	case opTan, opTanh: // f' = h a', h = 1 ± f²
+		h := b.newRow(false)
+		return b.step(recurrence{op: v.op, a: a, s: h})
+	case opAtan: // f' = a'/g, g = 1 + a²
+		return b.step(recurrence{op: v.op, a: a, b: b.step(recurrence{op: opAdd, a: one(), b: square(a)})})
+	case opAsin, opAcos: // f' = ±a'/g, g = √(1 - a²)
+		g := b.step(recurrence{op: opSqrt, a: b.step(recurrence{op: opSub, a: one(), b: square(a)})})
+		return b.step(recurrence{op: v.op, a: a, b: g})
+	case opAtan2: // of y, x: f' = (x y' - y x')/g, g = x² + y²
+		g := b.step(recurrence{op: opAdd, a: square(c), b: square(a)})
+		return b.step(recurrence{op: opAtan2, a: a, b: c, s: g})
 	case opPow:
 		if k, ok := b.g.isConst(v.b); ok {
-			b.row[r] = b.step(recurrence{op: opPow, a: a, v: k})
-			return
+			return b.step(recurrence{op: opPow, a: a, v: k})
 		}
 		l := b.step(recurrence{op: opLog, a: a})
-		b.row[r] = b.step(recurrence{op: opExp, a: b.step(recurrence{op: opMul, a: l, b: c})})
+		return b.step(recurrence{op: opExp, a: b.product(l, c)})
 	case opSelect:
-		b.row[r] = b.step(recurrence{op: opSelect, a: a, b: c, s: b.row[v.c]})
-	default:
-		b.row[r] = b.step(recurrence{op: v.op, a: a, b: c})
+		return b.step(recurrence{op: opSelect, a: a, b: c, s: b.row[v.c]})
 	}
+	return b.step(recurrence{op: v.op, a: a, b: c})
 }
 
 // pair computes a sine with its cosine, one of which may not be wanted.
@@ -163,8 +247,8 @@ func (b *taylorBuilder) pair(r ref, v value) {
 	if v.op == opSinh || v.op == opCosh {
 		first, second = opSinh, opCosh
 	}
-	d, e := b.newRow(), b.newRow()
-	b.t.steps = append(b.t.steps, recurrence{op: first, d: d, e: e, a: b.row[v.a]})
+	d, e := b.newRow(false), b.newRow(false)
+	b.t.steps = append(b.t.steps, recurrence{op: first, d: d, e: e, a: b.row[v.a], s: b.newRow(false)})
 	for o, row := range map[op]int{first: d, second: e} {
 		if q, ok := b.g.index[value{op: o, a: v.a, b: none, c: none}]; ok {
 			b.row[q] = row
@@ -175,6 +259,30 @@ func (b *taylorBuilder) pair(r ref, v value) {
 	} else {
 		b.row[r] = d
 	}
+}
+
+// prune drops the steps whose results nothing needs.
+func (b *taylorBuilder) prune() {
+	t := b.t
+	needed := make([]bool, len(b.fixed))
+	for _, o := range t.output {
+		needed[o] = true
+	}
+	kept := t.steps[:0]
+	for i := len(t.steps) - 1; i >= 0; i-- {
+		s := t.steps[i]
+		if paired := s.op == opSin || s.op == opSinh; !needed[s.d] && !(paired && needed[s.e]) {
+			t.steps[i].op = opConst // dropped below
+			continue
+		}
+		needed[s.a], needed[s.b], needed[s.s] = true, true, true
+	}
+	for _, s := range t.steps {
+		if s.op != opConst {
+			kept = append(kept, s)
+		}
+	}
+	t.steps = kept
 }
 
 // Order returns the order of the series.
