@@ -2,6 +2,7 @@ package session
 
 import (
 	"go/ast"
+	"go/constant"
 	"go/token"
 	"go/types"
 	"runtime"
@@ -20,6 +21,8 @@ type checked struct {
 	dots  []string
 	uses  map[*types.Package]bool // packages of earlier cells
 	late  []*lateMethod
+	// positional: literals list unexported fields of earlier cells' types
+	positional bool
 }
 
 // A complaint is one thing wrong with a cell.
@@ -202,12 +205,19 @@ func (s *Session) types(c *checked) []complaint {
 			if strings.HasPrefix(e.Msg, "\t") {
 				return // continues the one before
 			}
+			if strings.HasPrefix(e.Msg, "implicit assignment to unexported field") && strings.Contains(e.Msg, "main.") {
+				c.positional = true // of an earlier cell's type: the same package to the student
+				return
+			}
 			list = append(list, complaint{"TypeError", s.offset(e.Pos), s.reword(e.Msg)})
 		},
 	}
 	ck := types.NewChecker(&conf, s.fset, c.pkg, c.info)
 	_ = ck.Files([]*ast.File{c.file}) // what is wrong went to conf.Error
 	c.info.InitOrder = nil
+	if c.positional {
+		list = append(list, s.positionalLiterals(c)...)
+	}
 	return list
 }
 
@@ -243,4 +253,86 @@ func (s *Session) reword(msg string) string {
 		}
 	}
 	return msg
+}
+
+// positionalLiterals does what go/types leaves undone for unexported fields of
+// earlier cells' types in literals without field names.
+func (s *Session) positionalLiterals(c *checked) (list []complaint) {
+	ast.Inspect(c.file, func(n ast.Node) bool {
+		lit, ok := n.(*ast.CompositeLit)
+		if !ok || len(lit.Elts) == 0 {
+			return true
+		}
+		t := c.info.Types[lit].Type
+		if t == nil {
+			return true
+		}
+		if p, ok := t.Underlying().(*types.Pointer); ok {
+			t = p.Elem()
+		}
+		st, ok := t.Underlying().(*types.Struct)
+		if !ok {
+			return true
+		}
+		for i, e := range lit.Elts {
+			if _, ok := e.(*ast.KeyValueExpr); ok || i >= st.NumFields() {
+				break
+			}
+			f := st.Field(i)
+			tv := c.info.Types[e]
+			if f.Exported() || f.Pkg() == c.pkg || tv.Type == nil {
+				continue
+			}
+			if msg := settle(c.info, e, tv, f.Type()); msg != "" {
+				list = append(list, complaint{"TypeError", s.offset(e.Pos()), "cannot use " + types.ExprString(e) + msg + " in struct literal"})
+			}
+		}
+		return true
+	})
+	return list
+}
+
+// settle makes e, whose type may not be settled, a value of type t.
+func settle(info *types.Info, e ast.Expr, tv types.TypeAndValue, t types.Type) string {
+	if !types.AssignableTo(tv.Type, t) {
+		return " (value of type " + types.TypeString(tv.Type, shortQualifier) + ") as " + types.TypeString(t, shortQualifier) + " value"
+	}
+	if b, ok := tv.Type.(*types.Basic); !ok || b.Info()&types.IsUntyped == 0 {
+		return ""
+	}
+	if tv.Value != nil {
+		if b, ok := t.Underlying().(*types.Basic); ok && b.Info()&types.IsConstType != 0 {
+			if !representable(tv.Value, b) {
+				return " (constant " + tv.Value.String() + ") as " + types.TypeString(t, shortQualifier) + " value"
+			}
+		}
+	}
+	if types.IsInterface(t) && !tv.IsNil() {
+		t = types.Default(tv.Type)
+	}
+	tv.Type = t
+	info.Types[e] = tv
+	for p, ok := e.(*ast.ParenExpr); ok; p, ok = p.X.(*ast.ParenExpr) {
+		info.Types[p.X] = tv
+	}
+	return ""
+}
+
+// representable tells whether a constant is a value of a basic type.
+func representable(v constant.Value, b *types.Basic) bool {
+	switch {
+	case b.Info()&types.IsInteger != 0:
+		v = constant.ToInt(v)
+		if v.Kind() != constant.Int {
+			return false
+		}
+		size := types.SizesFor("gc", runtime.GOARCH).Sizeof(b) * 8
+		if b.Info()&types.IsUnsigned != 0 {
+			return constant.Sign(v) >= 0 && constant.BitLen(v) <= int(size)
+		}
+		return constant.BitLen(v) < int(size) || constant.Sign(v) < 0 && constant.BitLen(constant.BinaryOp(v, token.ADD, constant.MakeInt64(1))) < int(size)
+	case b.Info()&types.IsFloat != 0:
+		return constant.ToFloat(v).Kind() == constant.Float
+	}
+	return true
 }

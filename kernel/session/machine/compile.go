@@ -26,8 +26,8 @@ type compiler struct {
 	starts map[*ssa.BasicBlock]int
 	aims   []func()
 	at     token.Pos
-	inline map[*ssa.Alloc]bool // variable argument lists that only append sees
-	fused  map[ssa.Instruction]bool
+	// deferStack: closures of the function defer calls on its behalf
+	deferStack bool
 }
 
 // compiled returns the code of f, made at the first call.
@@ -81,7 +81,7 @@ func (c *compiler) compile() {
 			}
 			if call, ok := in.(*ssa.Call); ok {
 				if b, ok := call.Call.Value.(*ssa.Builtin); ok && b.Name() == "ssa:deferstack" {
-					c.code.hasDefer = true
+					c.code.hasDefer, c.deferStack = true, true
 				}
 			}
 		}
@@ -204,7 +204,7 @@ func (c *compiler) operand(v ssa.Value) slot {
 		c.regs[v] = s
 		return s
 	case *ssa.Global:
-		s := c.spaceOf(pointerType)
+		s := c.space(v.Type())
 		var p unsafe.Pointer
 		if obj, ok := v.Object().(*types.Var); ok && obj != nil {
 			p = c.w.globalAt(obj)
@@ -424,20 +424,7 @@ func (c *compiler) instr(in ssa.Instruction) {
 		s := c.operand(in.X)
 		c.emit(func(_ *frame, m unsafe.Pointer) { panic(*(*any)(add(m, s.off))) })
 	case *ssa.RunDefers:
-		c.emit(func(fr *frame, _ unsafe.Pointer) {
-			fr.runDefers()
-			if p := fr.panicking; p != nil {
-				if !p.recovered {
-					fr.th.last = p
-					panic(p.value)
-				}
-				fr.panicking = nil
-				fr.th.last = nil
-				if fr.code.recoverPC >= 0 {
-					fr.pc = fr.code.recoverPC
-				}
-			}
-		})
+		c.emit(runDefersOp)
 	case *ssa.Defer:
 		call := c.call(&in.Call, slot{}, nil)
 		if in.DeferStack != nil {
@@ -480,7 +467,47 @@ func (c *compiler) instr(in ssa.Instruction) {
 	}
 }
 
+// runDefersOp runs the deferred calls before a function returns.
+func runDefersOp(fr *frame, _ unsafe.Pointer) {
+	fr.runDefers()
+	p := fr.panicking
+	if p == nil {
+		return
+	}
+	if !p.recovered {
+		fr.th.last = p
+		panic(p.value)
+	}
+	fr.panicking = nil
+	fr.th.last = nil
+	if fr.code.recoverPC >= 0 {
+		fr.pc = fr.code.recoverPC
+	}
+}
+
+// lateDefers emits what go/ssa leaves out where the only defer statements of a
+// function stand in the body of a range over a function.
+func (c *compiler) lateDefers(in *ssa.Return) {
+	if !c.deferStack || in.Block() == c.fn.Recover {
+		return
+	}
+	for _, i := range in.Block().Instrs {
+		if _, ok := i.(*ssa.RunDefers); ok {
+			return
+		}
+	}
+	c.emit(runDefersOp)
+	for _, r := range in.Results {
+		if load, ok := r.(*ssa.UnOp); ok && load.Op == token.MUL {
+			if _, ok := load.X.(*ssa.Alloc); ok {
+				c.instr(load)
+			}
+		}
+	}
+}
+
 func (c *compiler) ret(in *ssa.Return) {
+	c.lateDefers(in)
 	type mv struct {
 		s   slot
 		dst uintptr

@@ -77,9 +77,13 @@ func (c *compiler) value(in ssa.Value) {
 		c.slice(in, d)
 	case *ssa.SliceToArrayPointer:
 		x := c.operand(in.X)
-		rt := d.rt
+		n := d.rt.Elem().Len()
 		c.emit(func(_ *frame, m unsafe.Pointer) {
-			valueAt(rt, add(m, d.off)).Set(valueAt(x.rt, add(m, x.off)).Convert(rt))
+			h := (*sliceHeader)(add(m, x.off))
+			if h.len < n {
+				panic(plainError(fmt.Sprintf("cannot convert slice with length %d to array or pointer to array with length %d", h.len, n)))
+			}
+			*(*unsafe.Pointer)(add(m, d.off)) = h.data
 		})
 	case *ssa.FieldAddr:
 		x := c.operand(in.X)
