@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"counterpoise/mechanics/quantity"
@@ -102,13 +103,28 @@ func read(t testing.TB) *source.Sheet {
 	return s
 }
 
+// built is the sheet's notebook and key file, made once for the tests that only
+// look at them.
+var built = sync.OnceValues(func() (*notebook.Notebook, *build.KeyFile) {
+	s, err := source.Read([]byte(heron), "heron/worksheet.md")
+	if err != nil {
+		panic(err)
+	}
+	nb, key, err := build.Build(s, build.Options{})
+	if err != nil {
+		panic(err)
+	}
+	return nb, key
+})
+
 func TestStudentNotebookIsValidAndTheSameEachTime(t *testing.T) {
 	var first []byte
-	for range 2 {
-		nb, _, err := build.Build(read(t), build.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+	one, _ := built()
+	two, _, err := build.Build(read(t), build.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, nb := range []*notebook.Notebook{one, two} {
 		if err := notebook.Validate(nb); err != nil {
 			t.Error(err)
 		}
@@ -191,10 +207,7 @@ func TestNothingSecretStandsInClear(t *testing.T) {
 }
 
 func TestKeyFileComesBackAndJudges(t *testing.T) {
-	_, key, err := build.Build(read(t), build.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, key := built()
 	data, err := key.Write()
 	if err != nil {
 		t.Fatal(err)
@@ -255,10 +268,7 @@ func TestKeyFileComesBackAndJudges(t *testing.T) {
 }
 
 func TestAnswersAreCheckedThroughTheFile(t *testing.T) {
-	nb, _, err := build.Build(read(t), build.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	nb, _ := built()
 	var desk worksheet.Desk
 	do := func(source string) string {
 		first, rest, _ := strings.Cut(source, "\n")
@@ -330,7 +340,7 @@ func TestTemplateBuilds(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, key, err := build.Build(s, build.Options{})
+	key, err := build.Key(s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -353,12 +363,8 @@ func TestTemplateBuilds(t *testing.T) {
 }
 
 func TestSamplesFillTheAnswerCells(t *testing.T) {
-	s := read(t)
-	nb, _, err := build.Build(s, build.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	filled := build.WithSamples(nb, s)
+	nb, _ := built()
+	filled := build.WithSamples(nb, read(t))
 	want := map[string]string{"answer-depth": "//worksheet:answer depth\nh (4 m + M)/(4 m + 2 M)", "answer-which": "//worksheet:answer which\nA", "answer-why": "//worksheet:answer why\n"}
 	for i, c := range filled.Cells {
 		if w, ok := want[c.ID]; ok && c.Source != w {

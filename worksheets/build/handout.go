@@ -284,6 +284,7 @@ func (c *ClassSet) Notebooks(ctx context.Context, write func(i int, nb *notebook
 	if err != nil {
 		return err
 	}
+	seed.class = true
 	g, group := errgroup.WithContext(ctx)
 	g.SetLimit(runtime.GOMAXPROCS(0))
 	for i := range c.Students {

@@ -12,3 +12,10 @@ func Key(s *source.Sheet) (*KeyFile, error) {
 	}
 	return keyFile(s, asked), nil
 }
+
+// With returns a key file of the same sheet that asks other questions.
+func (k *KeyFile) With(questions []KeyQuestion) *KeyFile {
+	other := *k
+	other.Questions, other.kept = questions, &kept{}
+	return &other
+}

@@ -30,7 +30,7 @@ func TestBalancePointKeysBySecondRoute(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, key, err := build.Build(s, build.Options{})
+	key, err := build.Key(s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,7 +45,7 @@ func TestBalancePointKeysBySecondRoute(t *testing.T) {
 			t.Fatal(err)
 		}
 		v := map[string]float64{}
-		for name, q := range asked[0].Values {
+		for name, q := range asked[1].Values { // arm-depth, a number: it has the copy's own values
 			v[name] = q.Value
 		}
 		whole := bird(v["m"], v["M"], v["h"], v["b"], v["B"], v["a"])

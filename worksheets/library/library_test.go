@@ -53,7 +53,7 @@ func TestSamplesGetTheirVerdicts(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, key, err := build.Build(s, build.Options{})
+			key, err := build.Key(s)
 			if err != nil {
 				t.Fatal(err)
 			}
