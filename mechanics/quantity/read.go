@@ -74,8 +74,12 @@ func ParseAs(text string, want Dimension) (Quantity, error) {
 	if q.Unit == (Unit{}) {
 		return q, &SyntaxError{text, at, "unit is missing", "write one, such as " + Example(want)}
 	}
+	hint := swapped(q.Unit, want)
+	if spaced, ok := q.Spaced(want); ok {
+		hint = fmt.Sprintf(" (did you mean %v, with a space?)", spaced.Unit)
+	}
 	return q, &SyntaxError{text, unitStart(text), fmt.Sprintf("%v is the unit of %s, not of %s", q.Unit, got.describe(), want.describe()),
-		"write a unit such as " + Example(want) + swapped(q.Unit, want)}
+		"write a unit such as " + Example(want) + hint}
 }
 
 // unitStart finds the first letter that is not part of the number.
@@ -110,23 +114,22 @@ func Example(d Dimension) string {
 
 func (s *scanner) quantity() (Quantity, *SyntaxError) {
 	s.spaces()
-	open := s.peek() == '(' && s.bracketsNumber()
-	if open {
-		s.i++
-		s.spaces()
-	}
+	closing := s.opening()
+	open := closing != 0
 	v, err := s.number()
 	if err != nil {
 		return Quantity{}, err
 	}
+	from := s.i
 	u, err := s.uncertainty(&v, open)
 	if err != nil {
 		return Quantity{}, err
 	}
+	tight := from < len(s.signs) && s.signs[from].r == '('
 	if open {
 		s.spaces()
-		if !s.accept(')') {
-			return Quantity{}, s.fail(s.at(), "bracket is not closed", "write ) after the uncertainty")
+		if !s.accept(closing) {
+			return Quantity{}, s.fail(s.at(), "bracket is not closed", "write "+string(closing)+" after the number")
 		}
 		tens, _, err := s.tens()
 		if err != nil {
@@ -144,9 +147,11 @@ func (s *scanner) quantity() (Quantity, *SyntaxError) {
 	}
 	s.spaces()
 	if at := s.at(); u.figures == 0 && v.figures > 0 && s.accept('±') { // 0.84 s ± 0.02 s
-		if u, err = s.uncertaintyWithUnit(at, unit, scale); err != nil {
+		if u, err = s.uncertaintyWithUnit(at, v, unit, scale); err != nil {
 			return Quantity{}, err
 		}
+	} else if u.figures > 0 && !open && !tight && unit.text == "%" {
+		return Quantity{}, s.fail(0, "a value ± a percentage can be read in two ways", "write (5 ± 1) % or 0.84 s ± 2 %")
 	}
 	s.spaces()
 	if s.peek() == '.' && s.ahead(1) == 0 && unit.text != "" { // a full stop
@@ -177,14 +182,17 @@ func (s *scanner) assemble(v, u decimal, unit Unit, scale *big.Rat) (Quantity, *
 	return q, nil
 }
 
-// bracketsNumber tells "(0.84 ± 0.02) s" from other brackets.
-func (s *scanner) bracketsNumber() bool {
-	for i := s.i + 1; i < len(s.signs) && s.signs[i].r != ')'; i++ {
-		if s.signs[i].r == '±' {
-			return true
-		}
+// opening takes the bracket before a number and returns what closes it: ( of
+// "(0.84 ± 0.02) s", { of \SI{0.84}{s}; 0 if there is none.
+func (s *scanner) opening() (closing rune) {
+	if s.accept(pair) {
+		s.spaces()
 	}
-	return false
+	if closing = map[rune]rune{'(': ')', '{': '}'}[s.peek()]; closing != 0 {
+		s.i++
+		s.spaces()
+	}
+	return closing
 }
 
 // number reads a decimal with its power of ten, a fraction, or a multiple of π.
@@ -367,17 +375,33 @@ func (s *scanner) tens() (n int, found bool, err *SyntaxError) {
 	if strings.ContainsRune("×·*xX", s.peek()) && s.peek() != 0 {
 		s.i++
 		s.spaces()
-		if s.peek() == '1' && s.ahead(1) == '0' {
-			s.i += 2
+		if s.ten() {
 			n, ok := s.tenPower()
 			if !ok || max(n, -n) > maxTens {
 				return 0, false, s.fail(at, "power of ten cannot be read", "write ×10^-3 or e-3")
 			}
 			return n, true, nil
 		}
+	} else if s.i > mark && s.ten() { // 8.4 10^-1
+		if n, ok := s.tenPower(); ok && max(n, -n) <= maxTens {
+			return n, true, nil
+		}
 	}
 	s.i = mark
 	return 0, false, nil
+}
+
+// ten takes 10 or {10}.
+func (s *scanner) ten() bool {
+	switch {
+	case s.peek() == '1' && s.ahead(1) == '0':
+		s.i += 2
+		return true
+	case s.peek() == '{' && s.ahead(1) == '1' && s.ahead(2) == '0' && s.ahead(3) == '}':
+		s.i += 4
+		return true
+	}
+	return false
 }
 
 // tenPower reads ^-3, ^{-3} or ⁻³ behind a 10.
@@ -521,11 +545,11 @@ func (s *scanner) ratio(from int, r *big.Rat) (decimal, *SyntaxError) {
 // ten may follow them.
 func (s *scanner) uncertainty(v *decimal, open bool) (decimal, *SyntaxError) {
 	none := decimal{value: new(big.Rat)}
-	if v.figures > 0 && s.peek() == '(' && isDigit(s.ahead(1)) && !open {
-		return s.concise(v)
-	}
 	mark := s.i
 	s.spaces()
+	if v.figures > 0 && s.peek() == '(' && isDigit(s.ahead(1)) {
+		return s.concise(v, s.signs[:mark])
+	}
 	if !s.accept('±') {
 		s.i = mark
 		return none, nil
@@ -550,9 +574,8 @@ func (s *scanner) checked(at int, u decimal) (decimal, *SyntaxError) {
 }
 
 // concise reads the (2) of 0.84(2): the uncertainty in the last places.
-func (s *scanner) concise(v *decimal) (decimal, *SyntaxError) {
+func (s *scanner) concise(v *decimal, before []sign) (decimal, *SyntaxError) {
 	at := s.at()
-	from := s.i
 	s.i++
 	u, whole, err := s.digits(at)
 	if err != nil {
@@ -561,13 +584,13 @@ func (s *scanner) concise(v *decimal) (decimal, *SyntaxError) {
 	if !whole || !s.accept(')') {
 		return u, s.fail(at, "uncertainty in brackets cannot be read", "write the uncertainty of the last digits, such as 0.84(2) s")
 	}
-	u.value.Mul(u.value, powerOfTen(-decimalsBefore(s.signs[:from])))
-	before := new(big.Rat).Set(v.value)
+	u.value.Mul(u.value, powerOfTen(-decimalsBefore(before)))
+	unscaled := new(big.Rat).Set(v.value)
 	if err := s.exponent(v, at); err != nil {
 		return u, err
 	}
 	if v.value.Sign() != 0 {
-		u.value.Mul(u.value, new(big.Rat).Quo(v.value, before))
+		u.value.Mul(u.value, new(big.Rat).Quo(v.value, unscaled))
 	}
 	return u, nil
 }
@@ -597,7 +620,7 @@ func (s *scanner) unitAfterNumber() (Unit, *big.Rat, *SyntaxError) {
 		s.spaces()
 	}
 	switch r := s.peek(); {
-	case r == '/', r == '1', r == '(', r == '{', r == fraction, isUnitSign(r):
+	case r == '/', r == '1', r == '(', r == '{', r == '[', r == fraction, isUnitSign(r):
 		if r == '1' && !s.oneOverAhead() {
 			return Unit{}, nil, s.fail(s.at(), "second number", "write a single number; a mixed number as a decimal")
 		}
@@ -642,7 +665,7 @@ func (s *scanner) perUnit() (Unit, *big.Rat, *SyntaxError) {
 
 // uncertaintyWithUnit reads the second half of "0.84 s ± 20 ms", in units of the
 // first.
-func (s *scanner) uncertaintyWithUnit(at int, unit Unit, scale *big.Rat) (decimal, *SyntaxError) {
+func (s *scanner) uncertaintyWithUnit(at int, v decimal, unit Unit, scale *big.Rat) (decimal, *SyntaxError) {
 	s.spaces()
 	u, err := s.number()
 	if err != nil {
@@ -654,6 +677,11 @@ func (s *scanner) uncertaintyWithUnit(at int, unit Unit, scale *big.Rat) (decima
 	second, scale2, err := s.unitAfterNumber()
 	if err != nil {
 		return u, err
+	}
+	if second.text == "%" && unit.text != "%" { // 0.84 s ± 2 %
+		u.value.Mul(u.value, new(big.Rat).Abs(v.value))
+		u.value.Mul(u.value, scale2)
+		return withAllFigures(u), nil
 	}
 	step := new(big.Rat).Quo(scale2, scale)
 	if second.dim != unit.dim || second.angle != unit.angle || !isPowerOfTen(step) {
@@ -668,4 +696,17 @@ func isPowerOfTen(r *big.Rat) bool {
 	one := func(n *big.Int) bool { return n.IsInt64() && n.Int64() == 1 }
 	ten := func(n *big.Int) bool { return strings.TrimRight(n.String(), "0") == "1" }
 	return one(r.Num()) && ten(r.Denom()) || one(r.Denom()) && ten(r.Num())
+}
+
+// withAllFigures counts the figures of an exact decimal.
+func withAllFigures(d decimal) decimal {
+	d.figures = 1
+	if d.value.Sign() == 0 {
+		return d
+	}
+	n := new(big.Rat).Quo(d.value, powerOfTen(magnitude(d.value)))
+	for ; !n.IsInt() && d.figures < maxFigures; d.figures++ {
+		n.Mul(n, big.NewRat(10, 1))
+	}
+	return d
 }

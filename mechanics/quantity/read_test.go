@@ -78,6 +78,18 @@ func TestParseSpellings(t *testing.T) {
 		{"0.0120 kg", 0.012, "kg", 3},
 		{"12 minutes", 720, "min", 2},
 		{"4 J/(kg K)", 4, "J/(kg K)", 1},
+		{"8.4 10^-1 s", 0.84, "s", 2},
+		{`8.4\times{10}^{-1}\,s`, 0.84, "s", 2},
+		{`8.4\,10^{-1}\,s`, 0.84, "s", 2},
+		{"(0.84) s", 0.84, "s", 2},
+		{"0.84 [s]", 0.84, "s", 2},
+		{`\(0.84\,\mathrm{s}\)`, 0.84, "s", 2},
+		{`\SI{0.84}{s}`, 0.84, "s", 2},
+		{`\qty{9.81}{\metre\per\second\squared}`, 9.81, "m/s²", 3},
+		{`\SI{18}{\milli\metre}`, 0.018, "mm", 2},
+		{`9.81\,\text{m s}^{-2}`, 9.81, "m s⁻²", 3},
+		{"9.81 (m s)^2", 9.81, "m² s²", 3},
+		{"9.8 m / s ^ 2", 9.8, "m/s²", 2},
 	} {
 		q, err := quantity.Parse(tt.text)
 		if err != nil {
@@ -102,6 +114,10 @@ func TestParseUncertainty(t *testing.T) {
 		{"0.84 ± 0.02 s", 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
 		{"(0.84 ± 0.02) s", 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
 		{"0.84 s ± 20 ms", 0.84, 0.02, 2, 2, "(0.84 ± 0.020) s"},
+		{"0.84 (2) s", 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
+		{"0.84 s ± 2 %", 0.84, 0.0168, 2, 3, "(0.84 ± 0.0168) s"},
+		{"(5 ± 1) %", 0.05, 0.01, 1, 1, "(5 ± 1) %"},
+		{"5(1) %", 0.05, 0.01, 1, 1, "(5 ± 1) %"},
 		{"0.84 +/- 0.02 s", 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
 		{`0.84 \pm 0.02\,\mathrm{s}`, 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
 		{"(8.4 ± 0.2)×10^-1 s", 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
@@ -142,7 +158,8 @@ func TestParseErrors(t *testing.T) {
 		{"1e310 m", "column 1: number is beyond all measure: write one between 1e-300 and 1e300"},
 		{"5 m^", "column 4: power of a unit cannot be read: write m^2, m^{-2} or m^(1/2)"},
 		{"5 (m", `column 3: '(' is not closed: write ')' after the unit`},
-		{"0.84 s ± 2 %", "column 8: uncertainty is in another unit than the value: write both in s"},
+		{"0.84 s ± 2 m", "column 8: uncertainty is in another unit than the value: write both in s"},
+		{"0.84 ± 2 %", "column 1: a value ± a percentage can be read in two ways: write (5 ± 1) % or 0.84 s ± 2 %"},
 		{"1/0 m", "column 1: fraction cannot be read: write whole numbers, such as 1/2, or a decimal"},
 		{`5 \foo`, `column 3: unknown TeX command "\foo": use \times, \cdot, \frac, \mathrm, \pm, \mu or \circ`},
 		{"5 m?", `column 4: '?' is out of place: write a number and a unit, such as 0.84 s`},
@@ -169,6 +186,7 @@ func TestParseAs(t *testing.T) {
 		{"0.84", quantity.Time, "column 5: unit is missing: write one, such as s"},
 		{"0.84 kg", quantity.Time, "column 6: kg is the unit of a mass, not of a time: write a unit such as s"},
 		{"0.84 S", quantity.Time, "unknown unit"},
+		{"9.81 ms^-2", quantity.Acceleration, "(did you mean m s⁻², with a space?)"},
 		{"30°", quantity.One, ""},
 		{"0.5", quantity.One, ""},
 		{"3 m/s", quantity.Acceleration, "column 3: m/s is the unit of a speed, not of an acceleration: write a unit such as m/s²"},
@@ -178,6 +196,22 @@ func TestParseAs(t *testing.T) {
 		case err == nil && tt.err != "", err != nil && (tt.err == "" || !strings.Contains(err.Error(), tt.err)):
 			t.Errorf("%q as %v: %v, want %q", tt.text, tt.want, err, tt.err)
 		}
+	}
+}
+
+func TestSpaced(t *testing.T) {
+	for _, tt := range []struct {
+		text string
+		want quantity.Dimension
+		si   float64
+	}{{"9.81 ms^-2", quantity.Acceleration, 9.81}, {"3.2(1) ms⁻¹", quantity.Velocity, 3.2}, {"2 kg ms^-2", quantity.Force, 2}} {
+		q, ok := quantity.MustParse(tt.text).Spaced(tt.want)
+		if !ok || q.Value != tt.si || q.Dimension() != tt.want {
+			t.Errorf("%s: %v, %v", tt.text, q, ok)
+		}
+	}
+	if q, ok := quantity.MustParse("840 ms").Spaced(quantity.Length); ok {
+		t.Errorf("840 ms as a length: %v", q)
 	}
 }
 

@@ -13,8 +13,12 @@ type sign struct {
 	at int
 }
 
-// fraction stands for TeX's \frac among the signs.
-const fraction = '\uE000'
+// fraction stands for TeX's \frac among the signs, pair for a command with the
+// number and the unit in two pairs of braces.
+const (
+	fraction = '\uE000'
+	pair     = '\uE001'
+)
 
 // texSigns are the TeX commands that occur in quantities, without backslash;
 // 0 means that the command is only looks and is left out.
@@ -24,7 +28,7 @@ var texSigns = map[string]rune{
 	"quad": ' ', "qquad": ' ', "percent": '%', "prime": '′', "per": '/',
 	"mathrm": 0, "text": 0, "textrm": 0, "textup": 0, "mathup": 0, "rm": 0, "mathsf": 0, "mbox": 0,
 	"operatorname": 0, "unit": 0, "si": 0, "left": 0, "right": 0, "displaystyle": 0, "textstyle": 0,
-	"bigl": 0, "bigr": 0, "big": 0, "Big": 0, "thinspace": ' ', "enspace": ' ', "space": ' ', "mathit": 0,
+	"SI": pair, "qty": pair, "num": 0, "bigl": 0, "bigr": 0, "big": 0, "Big": 0, "thinspace": ' ', "enspace": ' ', "space": ' ', "mathit": 0,
 }
 
 var plainSigns = map[rune]rune{
@@ -50,11 +54,17 @@ func signsOf(text string) ([]sign, *SyntaxError) {
 				switch command {
 				case ",", ";", ":", "!", " ", "":
 					to = ' '
-				case "%", "(", ")", "[", "]":
-					to = rune(command[0])
-				case "$":
+				case "(", ")", "[", "]", "$": // around mathematics in running text
 					to = ' '
+				case "%":
+					to = '%'
 				default:
+					if word := texWord(command); word != "" { // \milli\metre
+						for _, letter := range word {
+							signs = append(signs, sign{letter, at})
+						}
+						break
+					}
 					return nil, &SyntaxError{text, at, `unknown TeX command "\` + command + `"`, `use \times, \cdot, \frac, \mathrm, \pm, \mu or \circ`}
 				}
 			}
@@ -76,6 +86,24 @@ func signsOf(text string) ([]sign, *SyntaxError) {
 		at += size
 	}
 	return mergeSigns(signs), nil
+}
+
+// texWord returns the letters for a command that names a unit, a prefix or a
+// power; a unit ends with a space, so that the next does not run into it.
+func texWord(command string) string {
+	switch command {
+	case "square", "cubic", "squared", "cubed":
+		return " " + command + " "
+	}
+	for _, p := range prefixes {
+		if command == p.name {
+			return command
+		}
+	}
+	if _, ok := bySymbol()[command]; ok && len(command) > 2 {
+		return command + " "
+	}
+	return ""
 }
 
 func firstRune(s string) rune {

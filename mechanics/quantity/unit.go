@@ -285,7 +285,7 @@ func (s *scanner) another() bool {
 	case (r == '.' || r == '-') && unicode.IsLetter(s.ahead(1)):
 		s.i++
 		return true
-	case r == '(' || r == '{' || r == fraction || isUnitSign(r):
+	case r == '(' || r == '{' || r == '[' || r == fraction || isUnitSign(r):
 		if w := s.peekWord(); w != "per" {
 			return true
 		}
@@ -295,7 +295,7 @@ func (s *scanner) another() bool {
 }
 
 func isUnitSign(r rune) bool {
-	return unicode.IsLetter(r) && r != 'π' && r != fraction || strings.ContainsRune("°%‰′″", r) && r != 0
+	return unicode.IsLetter(r) && r != 'π' || strings.ContainsRune("°%‰′″", r) && r != 0
 }
 
 // factor reads a symbol or a bracketed unit, and its power.
@@ -304,8 +304,9 @@ func (s *scanner) factor(depth int) ([]factor, *SyntaxError) {
 		return nil, s.fail(s.at(), "brackets are too deep", "write the unit with fewer brackets")
 	}
 	var fs []factor
+	braces := s.peek() == '{'
 	switch r := s.peek(); {
-	case r == '(' || r == '{':
+	case r == '(' || r == '{' || r == '[':
 		inner, err := s.bracketed(depth)
 		if err != nil {
 			return nil, err
@@ -339,7 +340,14 @@ func (s *scanner) factor(depth int) ([]factor, *SyntaxError) {
 	if err != nil {
 		return nil, err
 	}
+	raised := 0
+	if braces { // \text{m s}^{-2} is set, and read, as m s⁻²
+		raised = max(0, len(fs)-1)
+	}
 	for i := range fs {
+		if i < raised {
+			continue
+		}
 		fs[i].p, fs[i].q = fs[i].p*p, fs[i].q*q
 		if d := gcd(fs[i].p, fs[i].q); d > 1 {
 			fs[i].p, fs[i].q = fs[i].p/d, fs[i].q/d
@@ -355,7 +363,7 @@ func (s *scanner) factor(depth int) ([]factor, *SyntaxError) {
 func (s *scanner) bracketed(depth int) ([]factor, *SyntaxError) {
 	s.spaces()
 	at := s.at()
-	closing := map[rune]rune{'(': ')', '{': '}'}[s.peek()]
+	closing := map[rune]rune{'(': ')', '{': '}', '[': ']'}[s.peek()]
 	if closing == 0 {
 		return nil, s.fail(at, "bracket expected", `write \frac{m}{s}`)
 	}
@@ -382,7 +390,7 @@ func (s *scanner) index(at int) int {
 
 func (s *scanner) peekWord() string {
 	var w []rune
-	for i := s.i; i < len(s.signs) && unicode.IsLetter(s.signs[i].r) && s.signs[i].r != fraction; i++ {
+	for i := s.i; i < len(s.signs) && unicode.IsLetter(s.signs[i].r); i++ {
 		w = append(w, s.signs[i].r)
 	}
 	return string(w)
@@ -425,6 +433,10 @@ func (s *scanner) symbol() (factor, *SyntaxError) {
 
 // power reads ^2, ^{-2}, ^(1/2), ², a digit set behind the symbol, or "squared".
 func (s *scanner) power() (p, q int64, err *SyntaxError) {
+	before := s.i
+	if s.spaces(); s.peek() != '^' {
+		s.i = before
+	}
 	at := s.at()
 	switch r := s.peek(); {
 	case superscripts[r] != 0:
