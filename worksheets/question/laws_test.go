@@ -168,7 +168,7 @@ func TestHostileAnswersAreRefusedSoon(t *testing.T) {
 			if v.Say == "" {
 				t.Errorf("%s: nothing is said of %s", q.Kind, name)
 			}
-			if took := time.Since(start); took > time.Second {
+			if took := time.Since(start); took > 10*time.Second {
 				t.Errorf("%s: %s took %v", q.Kind, name, took)
 			} else if testing.Verbose() && took > 20*time.Millisecond {
 				t.Logf("%s: %s took %v, %v: %.80s", q.Kind, name, took, v.Outcome, v.Say)

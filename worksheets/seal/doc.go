@@ -43,7 +43,9 @@
 //     more than the check itself gives.
 //   - Every guess costs one Argon2id of 2 MiB, 1.0 to 1.4 ms on one core of the
 //     machine that this was written on (BenchmarkGuess); guesses for one file do not help with
-//     another, because each has a salt. A choice of four options is open after
+//     another, because each has a salt, unless they are copies of one question
+//     for one class: those may share a salt, so that sealing them is affordable,
+//     and whoever has a table of guesses for one copy has it for all. A choice of four options is open after
 //     at most 15 guesses and hides nothing. A number known to three figures and
 //     to within a factor of ten is open after at most 900 guesses, one second;
 //     with the cells of a 2 % tolerance after 60. So a sealed number stops

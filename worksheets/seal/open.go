@@ -124,7 +124,7 @@ func (l *lock) unwrap(list []byte, name string, prints [][]byte, use func(key []
 		return
 	}
 	for _, p := range prints {
-		k := key(l.secret(p), name)
+		k := l.kdf.key(l.secret(p), name)
 		for i := 0; (i+1)*wrapLength <= len(list); i++ {
 			text, ok := openBox(k, i, list[i*wrapLength:(i+1)*wrapLength], l.aad)
 			if ok && use(text[:len(text)-1], int(text[len(text)-1])) {
@@ -203,7 +203,7 @@ func (l *lock) Slips(prints [][]byte) []question.SealedSlip {
 		if question.FormulaPrint(p) { // the light ones are not worth keeping
 			secret = func(p []byte) []byte { return l.kdf.slipSecret(l.path, p) }
 		}
-		k := key(secret(p), "slip")
+		k := l.kdf.key(secret(p), "slip")
 		for i := 0; (i+1)*slipLength <= len(list); i++ {
 			if text, ok := openBox(k, i, list[i*slipLength:(i+1)*slipLength], l.aad); ok {
 				out = append(out, l.readSlip(text))

@@ -12,6 +12,7 @@ import (
 	"math"
 	"math/big"
 	"slices"
+	"sync"
 
 	"golang.org/x/crypto/argon2"
 	"golang.org/x/crypto/chacha20poly1305"
@@ -38,6 +39,7 @@ type kdf struct {
 	Light  uint32 `json:"light"`  // KiB, for the slips of formulas
 	Passes uint32 `json:"passes"`
 	Salt   []byte `json:"salt"`
+	Mix    []byte `json:"mix"` // keeps the keys of files with one salt apart
 }
 
 // The cost of one guess. 2 MiB in one pass take about a millisecond, so that a
@@ -66,6 +68,7 @@ type boxes struct {
 
 // Sizes in bytes.
 const (
+	saltLength    = 16
 	wrapLength    = chacha20poly1305.KeySize + 1 + chacha20poly1305.Overhead // a key and the number of what it opens
 	slipLength    = 13 + chacha20poly1305.Overhead
 	wrapRound     = 4   // wraps are filled up to a multiple of this number
@@ -86,6 +89,11 @@ type Options struct {
 	Hide []string
 	// Memory is the cost of a guess in KiB, from 64 to 65536; 0 means 2048.
 	Memory uint32
+	// Salt, of 16 bytes, may be shared by the copies of one question in a class,
+	// and Memo with it, so that a print that occurs in several copies is paid for
+	// once. Nil means a random salt of this copy's own.
+	Salt []byte
+	Memo *Memo
 	// Random is where salts and fillings come from; nil means the system's.
 	Random io.Reader
 }
@@ -102,8 +110,19 @@ func Seal(a *question.Asked, o Options) ([]byte, error) {
 	if o.Memory < 8*lightShare || o.Memory > maxMemory {
 		return nil, fmt.Errorf("a guess cannot cost %d KiB: choose from %d to %d", o.Memory, 8*lightShare, maxMemory)
 	}
-	b := box{Version: version, KDF: kdf{Name: "argon2id", Memory: o.Memory, Light: o.Memory / lightShare, Passes: passes, Salt: make([]byte, 16)}}
-	if _, err := io.ReadFull(o.Random, b.KDF.Salt); err != nil {
+	if o.Salt != nil && len(o.Salt) != saltLength {
+		return nil, fmt.Errorf("a salt of %d bytes: give %d", len(o.Salt), saltLength)
+	}
+	r := &random{from: o.Random}
+	b := box{Version: version, KDF: kdf{Name: "argon2id", Memory: o.Memory, Light: o.Memory / lightShare, Passes: passes, Salt: o.Salt}}
+	if b.KDF.Salt == nil {
+		b.KDF.Salt = r.bytes(saltLength)
+	}
+	b.KDF.Mix = r.bytes(saltLength)
+	if r.err != nil {
+		return nil, r.err
+	}
+	if err := o.Memo.bind(b.KDF); err != nil {
 		return nil, err
 	}
 	public, sealable, err := a.Public(o.Hide...)
@@ -119,7 +138,7 @@ func Seal(a *question.Asked, o Options) ([]byte, error) {
 			return nil, err
 		}
 		secrets, _ := a.Secrets(shell)
-		s := &sealer{kdf: b.KDF, aad: b.associated(), names: shell.Names(), random: o.Random}
+		s := &sealer{random: r, kdf: b.KDF, aad: b.associated(), names: shell.Names(), memo: o.Memo}
 		if b.Boxes, err = s.seal(a, secrets, ""); err != nil {
 			return nil, err
 		}
@@ -162,13 +181,13 @@ func (k kdf) slipSecret(part string, print []byte) []byte {
 	return k.secret(part, print)
 }
 
-// key derives the key for one list of boxes from a secret.
-func key(secret []byte, list string) []byte {
-	k, err := hkdf.Key(sha256.New, secret, nil, "counterpoise seal 1 "+list, chacha20poly1305.KeySize)
+// key derives the key for one list of boxes of this file from a secret.
+func (k kdf) key(secret []byte, list string) []byte {
+	out, err := hkdf.Key(sha256.New, secret, k.Mix, "counterpoise seal 1 "+list, chacha20poly1305.KeySize)
 	if err != nil {
 		panic(err) // only for lengths that HKDF cannot give
 	}
-	return k
+	return out
 }
 
 // sealBox seals text under a key as number i of its list. No key seals two
@@ -196,39 +215,100 @@ func nonce(i int) []byte {
 	return n
 }
 
-// A sealer seals one question.
-type sealer struct {
-	kdf    kdf
-	aad    []byte
-	names  []string // the letters that the file knows
-	random io.Reader
-	err    error
+// random gives random bytes, and keeps the first error.
+type random struct {
+	from io.Reader
+	err  error
 }
 
-// bytes returns n random bytes.
-func (s *sealer) bytes(n int) []byte {
+func (r *random) bytes(n int) []byte {
 	b := make([]byte, n)
-	if s.err == nil {
-		_, s.err = io.ReadFull(s.random, b)
+	if r.err == nil {
+		_, r.err = io.ReadFull(r.from, b)
 	}
 	return b
 }
 
 // order returns the numbers below n in random order.
-func (s *sealer) order(n int) []int {
+func (r *random) order(n int) []int {
 	out := make([]int, n)
 	for i := range out {
 		out[i] = i
 	}
 	for i := n - 1; i > 0; i-- {
-		j, err := rand.Int(s.random, big.NewInt(int64(i+1)))
+		j, err := rand.Int(r.from, big.NewInt(int64(i+1)))
 		if err != nil {
-			s.err = err
+			r.err = err
 			return out
 		}
 		out[i], out[int(j.Int64())] = out[int(j.Int64())], out[i]
 	}
 	return out
+}
+
+// A Memo remembers the secrets of prints for one salt. Its zero value is empty;
+// it may be used by several goroutines at once.
+type Memo struct {
+	mu      sync.Mutex
+	salt    string
+	memory  uint32
+	secrets map[string][]byte
+}
+
+// bind ties a memo to the salt and cost that it is first used with.
+func (m *Memo) bind(k kdf) error {
+	if m == nil {
+		return nil
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.secrets == nil {
+		m.secrets, m.salt, m.memory = map[string][]byte{}, string(k.Salt), k.Memory
+	}
+	if m.salt != string(k.Salt) || m.memory != k.Memory {
+		return errors.New("a memo of secrets belongs to one salt and one cost: use one for each question")
+	}
+	return nil
+}
+
+// maxMemo is how many secrets a memo remembers: 32 MB of them.
+const maxMemo = 1 << 18
+
+// secret returns what compute returns for a print, from memory if it is there.
+func (m *Memo) secret(print string, compute func() []byte) []byte {
+	if m == nil {
+		return compute()
+	}
+	m.mu.Lock()
+	s, ok := m.secrets[print]
+	m.mu.Unlock()
+	if ok {
+		return s
+	}
+	s = compute()
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if len(m.secrets) < maxMemo {
+		m.secrets[print] = s
+	}
+	return s
+}
+
+// A sealer seals one question.
+type sealer struct {
+	*random
+	kdf   kdf
+	aad   []byte
+	names []string // the letters that the file knows
+	memo  *Memo
+}
+
+// secret is the secret of a print for the list of that name.
+func (s *sealer) secret(list, part string, print []byte) []byte {
+	if list == "slip" && question.FormulaPrint(print) {
+		return s.memo.secret("light\x00"+part+"\x00"+string(print), func() []byte { return s.kdf.slipSecret(part, print) })
+	}
+	return s.memo.secret(part+"\x00"+string(print), func() []byte { return s.kdf.secret(part, print) })
 }
 
 func (s *sealer) seal(a *question.Asked, secrets question.Secrets, part string) (*boxes, error) {
@@ -306,7 +386,7 @@ func (s *sealer) wraps(list []wrap, name, part string) []byte {
 	out := s.bytes(n * wrapLength)
 	for k, i := range s.order(n)[:len(list)] {
 		w := list[k]
-		sealed := sealBox(key(s.kdf.secret(part, w.print), name), i, append(slices.Clone(w.key), w.number), s.aad)
+		sealed := sealBox(s.kdf.key(s.secret(name, part, w.print), name), i, append(slices.Clone(w.key), w.number), s.aad)
 		copy(out[i*wrapLength:], sealed)
 	}
 	return out
@@ -325,7 +405,7 @@ func (s *sealer) sealSlips(b *boxes, slips []question.SlipSecret, part string) {
 	for k, i := range s.order(n)[:len(slips)] {
 		secret, ok := secrets[string(slips[k].Print)]
 		if !ok {
-			secret = key(s.kdf.slipSecret(part, slips[k].Print), "slip")
+			secret = s.kdf.key(s.secret("slip", part, slips[k].Print), "slip")
 			secrets[string(slips[k].Print)] = secret
 		}
 		copy(out[i*slipLength:], sealBox(secret, i, writeSlip(slips[k].SealedSlip, s.names), s.aad))

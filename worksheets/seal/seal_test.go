@@ -231,6 +231,48 @@ func TestTamperedBoxDoesNotOpen(t *testing.T) {
 	}
 }
 
+// Copies of one question for a class may share a salt and the work of sealing;
+// each opens for its own numbers only, and no two have a box in common.
+func TestClassSharesItsWork(t *testing.T) {
+	salt, memo := []byte("one question's 16"[:16]), &seal.Memo{}
+	texts := map[string]bool{}
+	for _, l := range []string{"310 mm", "320 mm", "330 mm", "310 mm"} {
+		a, err := question.Compile(question.Question{Name: "T", Kind: "number", Key: "2 pi sqrt(l/g)", Unit: "s", Within: "0.5 %"}, values("l", l))
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := seal.Seal(a, seal.Options{Memory: cheap, Salt: salt, Memo: memo})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := seal.Open(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := pair{a, s, text}
+		for _, answer := range []string{"1.117 s", "1.135 s", "1.152 s", "0.559 s"} {
+			p.same(t, answer)
+		}
+		var b struct{ Boxes struct{ Key, Keys, Slips string } }
+		if err := json.Unmarshal(text, &b); err != nil {
+			t.Fatal(err)
+		}
+		for _, part := range []string{b.Boxes.Key, b.Boxes.Keys, b.Boxes.Slips} {
+			if texts[part] {
+				t.Error("two copies have a box in common")
+			}
+			texts[part] = true
+		}
+	}
+	a, err := question.Compile(question.Question{Name: "T", Kind: "number", Key: "1 s"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := seal.Seal(a, seal.Options{Memory: cheap, Salt: []byte("another 16 bytes"), Memo: memo}); err == nil {
+		t.Error("a memo is used for two salts")
+	}
+}
+
 // At the cost that worksheets have, as the cheap one of the other tests.
 func TestSealedAtFullCost(t *testing.T) {
 	p := makeCostly(t, question.Question{Name: "W", Kind: "expression", Key: "m g h", Symbols: map[string]question.Symbol{"m": {Unit: "kg"}, "g": {Unit: "m/s^2"}, "h": {Unit: "m"}}}, nil, 0)
