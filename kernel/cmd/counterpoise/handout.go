@@ -78,6 +78,9 @@ func (h *handOutCall) run(ctx context.Context, path string, out, errOut io.Write
 	if err != nil {
 		return sayProblems(errOut, fileError(err))
 	}
+	if err := os.MkdirAll(h.to, 0o755); err != nil {
+		return err
+	}
 	if err := os.MkdirAll(filepath.Join(h.to, tutorFolder), 0o700); err != nil {
 		return err
 	}
