@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -26,14 +27,20 @@ func NewMarker(key *build.KeyFile, p Policy) (*Marker, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
-	m := &Marker{key: key, policy: p, order: map[string]int{}}
-	for i := range key.Questions {
-		m.order[key.Questions[i].Name] = i
+	m := &Marker{policy: p, order: map[string]int{}}
+	questions := slices.Clone(key.Questions)
+	for i := range questions {
+		q := &questions[i].Question
+		m.order[q.Name] = i
+		if q.Gravity == (question.Span{}) {
+			q.Gravity = question.Span{From: p.Gravity.From, To: p.Gravity.To}
+		}
 	}
+	m.key = key.With(questions)
 	if len(m.order) == 0 {
 		return nil, fmt.Errorf("the key file of %s has no questions", key.Sheet)
 	}
-	if _, err := key.Asked(nil); err != nil {
+	if _, err := m.key.Asked(nil); err != nil {
 		return nil, fmt.Errorf("the key file of %s: %w", key.Sheet, err)
 	}
 	return m, nil

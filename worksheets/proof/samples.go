@@ -1,0 +1,105 @@
+package proof
+
+import (
+	"fmt"
+	"strings"
+
+	"counterpoise/worksheets/question"
+)
+
+// samples tries the answers that the sheet says are right and wrong, and the
+// key as an answer to its own question.
+func (p *prover) samples() {
+	asked, err := p.key.Asked(nil)
+	if err != nil {
+		return // told by source
+	}
+	for i, a := range asked {
+		q, c := &p.key.Questions[i].Question, p.cell(i)
+		for k, text := range q.Samples.Right {
+			p.report.Samples++
+			if v := a.Check(text); v.Outcome != question.Right && v.Outcome != question.ForHuman {
+				p.found(c.LineOf(fmt.Sprintf("samples/right/%d", k)), q.Name, "samples", Fault, "the sample %q should be right and is %s: %s", text, v.Outcome, v.Say)
+			}
+		}
+		for k, text := range q.Samples.Wrong {
+			p.report.Samples++
+			if v := a.Check(text); v.Outcome != question.Wrong {
+				p.found(c.LineOf(fmt.Sprintf("samples/wrong/%d", k)), q.Name, "samples", Fault, "the sample %q should be wrong and is %s", text, v.Outcome)
+			} else if leaks(a, v.Say) {
+				p.found(c.Line, q.Name, "feedback", Fault, "what is said to the sample %q holds the key", text)
+			}
+		}
+		p.ownKey(a, i)
+		p.lacking(q, i)
+	}
+}
+
+// ownKey checks that the key, given as an answer, is right.
+func (p *prover) ownKey(a *question.Asked, i int) {
+	q, c := &p.key.Questions[i].Question, p.cell(i)
+	text := q.Key
+	switch q.Kind {
+	case "number":
+		v, ok := a.Value()
+		if !ok {
+			return
+		}
+		p.figures(a, i)
+		text = v.Format(8, v.Unit)
+	case "expression", "equation", "vector", "matrix":
+	default:
+		return
+	}
+	if v := a.Check(text); v.Outcome != question.Right {
+		p.found(c.LineOf("key"), q.Name, "key", Fault, "the key, given as an answer, is %s: %s", v.Outcome, v.Say)
+	}
+}
+
+// lacking remarks on what a question should have.
+func (p *prover) lacking(q *question.Question, i int) {
+	line := p.cell(i).Line
+	switch q.Kind {
+	case "prose":
+		if len(q.Points) == 0 {
+			p.found(line, q.Name, "samples", Remark, "the question has no points: a marker needs to know what to look for")
+		}
+		return
+	case "choice":
+		return
+	}
+	if !independent(q) {
+		p.found(line, q.Name, "samples", Fault, "no right sample differs from the key: write the answer in another form, found in another way, so that a wrong key can be seen")
+	}
+	if len(q.Hints) == 0 {
+		p.found(line, q.Name, "hints", Remark, "the question has no hints")
+	}
+	if strings.TrimSpace(q.Working) == "" {
+		p.found(line, q.Name, "working", Remark, "the question has no working")
+	}
+}
+
+// independent reports whether a right sample is written otherwise than the key.
+func independent(q *question.Question) bool {
+	squeeze := func(s string) string { return strings.Join(strings.Fields(s), "") }
+	for _, s := range q.Samples.Right {
+		if squeeze(s) != squeeze(q.Key) || q.Kind == "number" {
+			return true
+		}
+	}
+	return len(q.Samples.Right) > 0 && q.Kind == "derivation"
+}
+
+// figures checks that the fewest figures asked for are enough: the key rounded
+// to them must still be right.
+func (p *prover) figures(a *question.Asked, i int) {
+	q, c := &p.key.Questions[i].Question, p.cell(i)
+	v, ok := a.Value()
+	if !ok || q.Figures.Least == 0 {
+		return
+	}
+	text := v.Format(q.Figures.Least, v.Unit)
+	if got := a.Check(text); got.Outcome != question.Right {
+		p.found(c.LineOf("figures"), q.Name, "figures", Fault, "the key rounded to %d figures, %s, is %s: ask for more figures or widen the tolerance", q.Figures.Least, text, got.Outcome)
+	}
+}
