@@ -352,3 +352,35 @@ func TestMistakes(t *testing.T) {
 		}
 	}
 }
+
+// Torsion constants of rectangles, in units of width × thickness³: Timoshenko and
+// Goodier, Theory of Elasticity, table of k₁ (from memory, unchecked).
+func TestStripTorsion(t *testing.T) {
+	for ratio, want := range map[float64]float64{1: 0.1406, 1.5: 0.196, 2: 0.229, 3: 0.263, 5: 0.291, 10: 0.312} {
+		if got := Strip(ratio, 1).Twist / ratio; math.Abs(got/want-1) > 0.005 { // the formula's own half per cent
+			t.Errorf("%v to 1: %v, the table has %v", ratio, got, want)
+		}
+	}
+	tube, outer, inner := Tubular(0.02, 0.015), Round(0.02), Round(0.015)
+	if !scalar.EqualWithinRel(tube.Weak, outer.Weak-inner.Weak, 1e-14) || !scalar.EqualWithinRel(tube.Area, outer.Area-inner.Area, 1e-14) {
+		t.Errorf("a tube %+v is not a rod less a bore", tube)
+	}
+	rod := Rod{Length: 0.1, Section: Round(0.002), Material: steel}
+	if f, err := rod.TwistFrequency(1e-5); err != nil || !scalar.EqualWithinRel(math.Pow(2*math.Pi*f, 2)*1e-5, steel.Shear*math.Pi*math.Pow(0.002, 4)/32/0.1, 1e-13) {
+		t.Errorf("%v Hz, %v", f, err)
+	}
+}
+
+// A bouncing spring: check-values A1's condition in other words. At rest the stretch is
+// m g/k, and with a third of the spring's mass the period is 2π√((m + M/3)/k).
+func TestCoilBounces(t *testing.T) {
+	coil := Coil{Wire: 0.0005, Mean: 0.012, Turns: 60, Material: body.Material{Density: 7860, Shear: 81e9}}
+	k, err := coil.Stiffness()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := coil.Frequency(0.05)
+	if err != nil || !scalar.EqualWithinRel(1/f, 2*math.Pi*math.Sqrt((0.05+coil.Mass()/3)/k), 1e-14) {
+		t.Errorf("%v Hz, %v", f, err)
+	}
+}

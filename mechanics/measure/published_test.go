@@ -234,6 +234,25 @@ func TestFilm(t *testing.T) {
 	}
 }
 
+// Trade notes, section E (computed): 0.05 s at each end of 20 swings is 0.0035 s.
+func TestTimingUncertainty(t *testing.T) {
+	testdata.Agrees(t, TimingUncertainty(0.05, 20), "0.0035")
+}
+
+// A toy's inertia from its swing: Y1 of the check values (computed by quadrature).
+func TestInertiaFromSwings(t *testing.T) {
+	p, err := InertiaFromSwings(
+		quantity.Input{Name: "m", Value: 22.70586e-3, Uncertainty: 0.1e-3}, quantity.Input{Name: "d", Value: 39.72708e-3, Uncertainty: 0.5e-3},
+		quantity.Input{Name: "T", Value: 0.818280, Uncertainty: 0.002}, quantity.Input{Name: "g", Value: 9.80665})
+	if err != nil {
+		t.Fatal(err)
+	}
+	testdata.Agrees(t, p.Value, "1.50034e-4")
+	if want := p.Value * math.Sqrt(math.Pow(0.1/22.70586, 2)+math.Pow(0.5/39.72708, 2)+math.Pow(2*0.002/0.818280, 2)); math.Abs(p.Uncertainty/want-1) > 1e-9 {
+		t.Errorf("± %v, by hand %v", p.Uncertainty, want)
+	}
+}
+
 func TestSwingShapes(t *testing.T) {
 	s := Swing{Period: 2, Rate: math.Pi} // ω = π: ζ = 1/√2
 	testdata.Agrees(t, s.Ratio(), "0.70710678118655")

@@ -44,6 +44,9 @@ func (q Quantity) Format(figures int, u Unit) string {
 	q.Figures, q.zeros, q.ratio = max(figures, 0), 0, ratio{}
 	if figures > 0 {
 		q.Uncertainty, q.UncertaintyFigures = 0, 0
+		if math.IsNaN(q.Value) || math.IsInf(q.Value, 0) {
+			return q.String()
+		}
 		if d := digitsOf(q.Value, q.Unit.exactScale(), figures); d.place == 0 {
 			q.zeros = int8(min(d.trailing(), 100)) // 10 s, not 1.0×10¹ s
 		}
@@ -78,6 +81,9 @@ func (q Quantity) number(st style) string {
 		return text
 	}
 	scale := q.Unit.exactScale()
+	if math.IsNaN(q.Uncertainty) || math.IsInf(q.Uncertainty, 0) {
+		return st.open + digitsOf(q.Value, scale, q.Figures).print(st) + st.plusMinus + strconv.FormatFloat(q.Uncertainty, 'g', -1, 64) + st.close
+	}
 	v := digitsOf(q.Value, scale, q.Figures)
 	if q.Figures > 0 {
 		v.zeros = int(q.zeros)
@@ -152,6 +158,7 @@ type digital struct {
 // digitsOf rounds si/scale to so many figures, ties to even; 0 means as many as
 // a computed number has.
 func digitsOf(si float64, scale *big.Rat, figures int) digital {
+	figures = min(figures, maxDigits)
 	x := new(big.Rat).SetFloat64(si)
 	x.Quo(x, scale)
 	if x.Sign() == 0 {

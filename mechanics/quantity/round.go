@@ -24,7 +24,7 @@ func Round(x float64, figures int) string {
 	if !ok {
 		return strconv.FormatFloat(x, 'g', -1, 64)
 	}
-	d := digitsOfRat(r, max(figures, 1))
+	d := digitsOfRat(r, min(max(figures, 1), maxDigits))
 	d.zeros = d.trailing()
 	return d.print(plainStyle)
 }

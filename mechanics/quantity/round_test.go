@@ -1,6 +1,7 @@
 package quantity_test
 
 import (
+	"math"
 	"testing"
 
 	"counterpoise/mechanics/quantity"
@@ -48,6 +49,23 @@ func TestRound(t *testing.T) {
 	} {
 		if got := quantity.Round(tt.x, tt.figures); got != tt.want {
 			t.Errorf("%v to %d figures: %s, want %s", tt.x, tt.figures, got, tt.want)
+		}
+	}
+}
+
+// Nothing panics on numbers that are none, or on absurd figures.
+func TestPrintingWithoutPanic(t *testing.T) {
+	metre := quantity.MustUnit("m")
+	for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), 0, 5e-324, math.MaxFloat64, -1} {
+		for _, u := range []float64{0, math.NaN(), math.Inf(1), 5e-324, math.MaxFloat64, -1} {
+			for _, figures := range []int{-1, 0, 1, 17, 1 << 40} {
+				q := quantity.Quantity{Value: v, Uncertainty: u, Unit: metre, Figures: figures, UncertaintyFigures: figures}
+				if q.String() == "" || q.LaTeX() == "" || q.Format(figures, metre) == "" || quantity.Round(v, figures) == "" {
+					t.Errorf("%v ± %v with %d figures prints nothing", v, u, figures)
+				}
+				q.Spaced(quantity.Mass)
+				_, _ = q.Times(q), q.Unit
+			}
 		}
 	}
 }

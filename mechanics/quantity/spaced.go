@@ -12,7 +12,7 @@ import (
 // the wanted dimension.
 func (q Quantity) Spaced(want Dimension) (Quantity, bool) {
 	s, err := scan(q.Unit.text)
-	if err != nil || q.Unit.text == "" || math.IsNaN(q.Value) || math.IsInf(q.Value, 0) || q.Unit.dim == want {
+	if err != nil || q.Unit.text == "" || !isFinite(q.Value) || !isFinite(q.Uncertainty) || q.Unit.dim == want {
 		return q, false
 	}
 	factors, err := s.quotient(0)
@@ -41,3 +41,5 @@ func (q Quantity) Spaced(want Dimension) (Quantity, bool) {
 	}
 	return q, false
 }
+
+func isFinite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
