@@ -233,16 +233,28 @@ func (e *Equations) Residuals() []expr.Expr {
 		for j, q := range e.Coordinates {
 			terms = append(terms, expr.Mul(e.Mass[i][j], expr.Sym(velocity(velocity(q)))))
 		}
-		out[i] = expr.Add(terms...)
+		out[i] = tidied(flat(expr.Add(terms...)))
 	}
 	return out
+}
+
+// tidied returns a sum with each term simplified by itself.
+func tidied(e expr.Expr) expr.Expr {
+	if e.Kind() != expr.KindSum {
+		return e
+	}
+	terms := e.Args()
+	for i, t := range terms {
+		terms[i] = t.Simplify()
+	}
+	return expr.Add(terms...)
 }
 
 // Accelerations returns q” as formulas, solved symbolically. It is for
 // showing: beyond two or three coordinates the formulas are long, and
 // [Equations.Compile] solves numerically. With constraints it returns an error.
 func (e *Equations) Accelerations() ([]expr.Expr, error) {
-	const most = 4 // four coordinates already fill pages
+	const most = 3 // three coordinates already fill a page, and take seconds
 	n := len(e.Coordinates)
 	if len(e.Rows) > 0 {
 		return nil, wrong("Constraints", "accelerations under constraints are solved numerically: compile, or choose coordinates that meet the constraints")
