@@ -59,9 +59,32 @@ func ExampleEquations_Equilibria() {
 		log.Fatal(err)
 	}
 	for _, q := range found {
-		fmt.Printf("θ = %.4f rad: %s\n", q.At["θ"], q.Stability)
+		fmt.Println(q)
 	}
 	// Output:
-	// θ = 0.0000 rad: stable
-	// θ = 3.1416 rad: unstable
+	// θ = 0: stable
+	// θ = 3.14159: unstable
+}
+
+// What a cell shows of a system, as text and as TeX.
+func ExampleEquations_LaTeX() {
+	e, err := lagrange.SpringPendulum().Derive()
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(e)
+	fmt.Println(e.LaTeX())
+	l, err := e.Linearise(map[string]expr.Expr{
+		"r": expr.Sym("l").Plus(expr.Sym("m").Times(expr.Sym("g")).Over(expr.Sym("k"))),
+	})
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(l)
+	// Output:
+	// k (r - l) + m r'' - m (g cos(θ) + r θ'²) = 0
+	// m r (g sin(θ) + 2 r' θ') + m r² θ'' = 0
+	// \begin{aligned} k (r - l) + m \ddot{r} - m (g \cos\theta + r \dot{\theta}^{2}) &= 0 \\ m r (g \sin\theta + 2 \dot{r} \dot{\theta}) + m r^{2} \ddot{\theta} &= 0 \end{aligned}
+	// M = [[m, 0], [0, m (l + m g/k)²]]
+	// K = [[k, 0], [0, m g (l + m g/k)]]
 }
