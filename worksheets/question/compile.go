@@ -128,7 +128,9 @@ func (a *Asked) readSymbols() error {
 	a.symbols = make(map[string]symbol, len(q.Symbols)+len(a.Values))
 	for name, value := range a.Values {
 		s := symbol{known: true, dimension: value.Dimension()}
-		s.Unit = value.Unit.String()
+		if s.Unit = value.Unit.String(); s.Unit == "" {
+			s.Unit = "1"
+		}
 		s.from, s.to = around(value.Value)
 		a.symbols[expr.Canonical(name)] = s
 	}

@@ -105,8 +105,10 @@ func (a *Asked) Value() (key quantity.Quantity, ok bool) {
 
 // numberKey computes a key: a formula over the values, or a number with a unit.
 func (a *Asked) numberKey(field, text string) (value float64, formula expr.Expr, d quantity.Dimension, u quantity.Unit, err error) {
-	if q, errQ := quantity.Parse(text); errQ == nil {
-		return q.Value, expr.Num(q.Value), q.Dimension(), q.Unit, nil
+	if !a.isFormula(text) { // 2 m is a formula where m is a letter of the sheet
+		if q, err := quantity.Parse(text); err == nil {
+			return q.Value, expr.Num(q.Value), q.Dimension(), q.Unit, nil
+		}
 	}
 	if formula, err = a.formula(field, text); err != nil {
 		return 0, formula, d, u, err
@@ -124,6 +126,12 @@ func (a *Asked) numberKey(field, text string) (value float64, formula expr.Expr,
 		return 0, formula, d, u, a.fault(field, err.Error(), "")
 	}
 	return value, formula, d, quantity.SI(d), nil
+}
+
+// isFormula reports whether a text is a formula of the question's letters.
+func (a *Asked) isFormula(text string) bool {
+	e, err := parse.Parse(text, a.options())
+	return err == nil && len(e.Symbols()) > 0 && len(a.names) > 0
 }
 
 // withOtherGravity returns the key's values with the other customary values of

@@ -138,6 +138,14 @@ func TestNumberForeseenSlip(t *testing.T) {
 	checkTold(t, a, []told{{"50.6 mm", Right, "", ""}, {"5.06 cm", Right, "", ""}, {"62 mm", Wrong, "arms", "without mass"}, {"506 mm", Wrong, "unit prefix", ""}})
 }
 
+// A key of letters is a formula even where the letters are units as well.
+func TestNumberKeyIsFormulaFirst(t *testing.T) {
+	a := mustCompile(t, Question{Name: "x", Kind: "number", Key: "2 m s"}, values("m", "3 kg", "s", "4 m"))
+	checkTold(t, a, []told{{"24 kg m", Right, "", ""}, {"24 m s", Wrong, "dimension", ""}})
+	b := mustCompile(t, Question{Name: "x", Kind: "number", Key: "2 m/s^2"}, values("m", "3 kg"))
+	checkTold(t, b, []told{{"2 m/s^2", Right, "", ""}})
+}
+
 func TestNumberKeysAreChecked(t *testing.T) {
 	for _, tt := range []struct {
 		q    Question

@@ -7,30 +7,37 @@ import (
 	"counterpoise/mechanics/quantity"
 )
 
+// A table lists the numbers of common cases, the commonest first: those beyond
+// common are told of a number only where it is given precisely.
+type table struct {
+	common int
+	values []float64
+}
+
 // The numbers that stand in front of m r² or m l² for common bodies.
 // Source: any table of moments of inertia; each is an elementary integral.
-var inertias = []float64{
+var inertias = table{7, []float64{
 	1,         // thin hoop about its axis, point mass
 	1. / 2,    // disc about its axis, hoop about a diameter
 	2. / 5,    // solid ball
 	2. / 3,    // thin hollow ball
+	1. / 3,    // rod about its end
+	1. / 12,   // rod about its middle
 	1. / 4,    // disc about a diameter
 	3. / 2,    // disc about its rim
 	7. / 5,    // solid ball about a point of its surface
 	5. / 3,    // thin hollow ball about a point of its surface
-	1. / 3,    // rod about its end
-	1. / 12,   // rod about its middle
 	3. / 10,   // solid cone about its axis
 	1. / 6,    // square plate about its axis
 	5. / 4,    // disc about a tangent in its plane
 	3. / 20,   // cone, across
 	13. / 20,  // half ball, across
 	83. / 320, // half ball about its centre of gravity
-}
+}}
 
 // The numbers that stand in front of a length for centres of gravity.
 // Source: elementary integrals, as in any table of centroids.
-var centres = []float64{
+var centres = table{5, []float64{
 	2 / math.Pi,       // wire bent to a half circle
 	4 / (3 * math.Pi), // half disc, quarter disc
 	3. / 8,            // solid half ball
@@ -41,11 +48,11 @@ var centres = []float64{
 	3. / 4,            // the same from the other end
 	3. / 5,            // under a parabola
 	2. / 5,
-}
+}}
 
 // The numbers in front of E I/L³ for rods as springs.
 // Source: elementary beam theory, as in any table of deflections.
-var beams = []float64{
+var beams = table{3, []float64{
 	3,        // clamped at one end, loaded at the other
 	48,       // on two supports, loaded in the middle
 	192,      // clamped at both ends, loaded in the middle
@@ -55,7 +62,7 @@ var beams = []float64{
 	384,      // clamped at both ends, load spread evenly
 	768. / 7, // clamped and supported, loaded in the middle
 	1,        // the number lost
-}
+}}
 
 // What a rolling body adds: 1 + I/(m r²).
 var rolling = []float64{1, 7. / 5, 3. / 2, 5. / 3, 2}
@@ -120,25 +127,25 @@ func (s *search) bodyInside(i int, n *part) {
 	if c, _ := n.e.Coefficient(); !c.IsOne() {
 		_, own, _ = c.Number()
 	}
-	if own == 1 || !in(inertias, own) {
+	if own == 1 || !in(inertias.values, own) {
 		return
 	}
-	for _, to := range inertias {
+	for k, to := range inertias.values {
 		if !close(to, own) {
-			s.change(7, Found{Class: TableInertia}, i, func(x float64) float64 { return x * to / own })
+			s.change(7+inertias.rare(k), Found{Class: TableInertia}, i, func(x float64) float64 { return x * to / own })
 		}
 	}
 }
 
 // other tries the other entries of a table, of which the key's coefficient
 // times one of the scales is one.
-func (s *search) other(class Class, coefficient float64, table []float64, scales ...float64) {
+func (s *search) other(class Class, coefficient float64, t table, scales ...float64) {
 	for _, scale := range scales {
 		own := coefficient * scale
-		if !in(table, own) {
+		if !in(t.values, own) {
 			continue
 		}
-		for _, to := range table {
+		for k, to := range t.values {
 			if close(to, own) {
 				continue
 			}
@@ -146,9 +153,18 @@ func (s *search) other(class Class, coefficient float64, table []float64, scales
 			if close(to/own, 2) || close(to/own, 0.5) {
 				rank = 4
 			}
-			s.noteWhole(rank, Found{Class: class}, func(j int) float64 { return s.key[j] * to / own })
+			s.noteWhole(rank+t.rare(k), Found{Class: class}, func(j int) float64 { return s.key[j] * to / own })
 		}
 	}
+}
+
+// rare is added to the rank of entry k: such an entry comes after every common
+// slip of a number, but before those that say less.
+func (t table) rare(k int) int {
+	if k < t.common {
+		return 0
+	}
+	return commonRank - 3
 }
 
 func in(table []float64, v float64) bool {
