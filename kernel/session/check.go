@@ -100,7 +100,17 @@ func (s *Session) offset(pos token.Pos) int {
 }
 
 func sorted(list []complaint) []complaint {
-	sort.SliceStable(list, func(i, j int) bool { return list[i].offset < list[j].offset })
+	// What does not keep a cell from meaning something comes last.
+	minor := func(c complaint) bool { return strings.HasPrefix(c.msg, "declared and not used") }
+	sort.SliceStable(list, func(i, j int) bool {
+		if minor(list[i]) != minor(list[j]) {
+			return minor(list[j])
+		}
+		if list[i].offset != list[j].offset {
+			return list[i].offset < list[j].offset
+		}
+		return strings.HasPrefix(list[i].msg, "assignment mismatch") && !strings.HasPrefix(list[j].msg, "assignment mismatch")
+	})
 	var out []complaint
 	for _, c := range list {
 		same := false
@@ -209,7 +219,7 @@ func (s *Session) types(c *checked) []complaint {
 				c.positional = true // of an earlier cell's type: the same package to the student
 				return
 			}
-			list = append(list, complaint{"TypeError", s.offset(e.Pos), s.reword(e.Msg)})
+			list = append(list, complaint{"TypeError", s.offset(s.placed(c, e)), s.reword(e.Msg)})
 		},
 	}
 	ck := types.NewChecker(&conf, s.fset, c.pkg, c.info)
@@ -335,4 +345,20 @@ func representable(v constant.Value, b *types.Basic) bool {
 		return constant.ToFloat(v).Kind() == constant.Float
 	}
 	return true
+}
+
+// placed returns where the Go compiler sees an error, in the few cases in which
+// package go/types sees it elsewhere in the same statement.
+func (s *Session) placed(c *checked, e types.Error) token.Pos {
+	pos := e.Pos
+	switch {
+	case strings.Contains(e.Msg, "cannot send to"):
+		ast.Inspect(c.file, func(n ast.Node) bool {
+			if st, ok := n.(*ast.SendStmt); ok && st.Arrow == e.Pos {
+				pos = st.Pos()
+			}
+			return true
+		})
+	}
+	return pos
 }

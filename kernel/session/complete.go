@@ -363,7 +363,7 @@ func (s *Session) names(before, after, prefix string) []server.CompletionItem {
 	var items []server.CompletionItem
 	seen := map[string]bool{}
 	add := func(it server.CompletionItem) {
-		if !seen[it.Text] && !strings.Contains(it.Text, "·") && it.Text != placeholder && it.Text != "_" {
+		if !seen[it.Text] && !strings.Contains(it.Text, "ꞏ") && it.Text != placeholder && it.Text != "_" {
 			seen[it.Text] = true
 			items = append(items, it)
 		}

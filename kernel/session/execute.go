@@ -199,14 +199,18 @@ func (s *Session) build(c *checked, number int) (fns []*machine.Func, err error)
 	}
 	s.commit(c, sp)
 	s.remember(c)
+	var changed []*types.Named
 	for _, m := range c.late {
 		f := sp.Func(m.decl.Name.Name)
 		s.world.Func(f)
 		s.world.Bind(m.obj, f.Object().(*types.Func))
+		if s.phantoms[m.obj] {
+			changed = append(changed, m.base)
+		}
 		delete(s.phantoms, m.obj)
 	}
-	if len(c.late) > 0 {
-		s.world.MethodsBound()
+	if len(changed) > 0 {
+		s.world.MethodsBound(changed)
 	}
 	return fns, nil
 }

@@ -11,7 +11,7 @@ import (
 // methodMark stands in the name of the function that a method of an earlier
 // cell's type becomes: go/types lets a package declare methods of its own types
 // only.
-const methodMark = "·method·"
+const methodMark = "ꞏmethodꞏ"
 
 // A late method is one that a cell gives to a type of an earlier cell.
 type lateMethod struct {

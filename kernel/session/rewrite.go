@@ -8,11 +8,12 @@ import (
 	"strings"
 )
 
-// Names that no cell can write.
+// Names that no cell will write: ꞏ is a letter, U+A78F, since go/types says
+// nothing of names that are none.
 const (
-	runName  = "cell·run"  // the function that holds a cell's statements
-	showName = "cell·show" // takes the last expression's values
-	oldMark  = "·old"      // ends the name of an earlier cell's variable that this cell declares anew
+	runName  = "cellꞏrun"  // the function that holds a cell's statements
+	showName = "cellꞏshow" // takes the last expression's values
+	oldMark  = "ꞏold"      // ends the name of an earlier cell's variable that this cell declares anew
 )
 
 // A syntaxError is a place in a cell's text that cannot be read.

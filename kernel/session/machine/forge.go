@@ -3,9 +3,11 @@ package machine
 import (
 	"fmt"
 	"go/types"
+	"maps"
 	"reflect"
 	"sort"
 	"sync"
+	"sync/atomic"
 	"unsafe"
 
 	"golang.org/x/tools/go/types/typeutil"
@@ -46,6 +48,8 @@ type typeTable struct {
 	depth   int
 	stubs   int
 	hash    uint32
+	before  map[*types.Named]*forgery // descriptors that newer ones replace
+	renewed atomic.Bool
 }
 
 var emptyInterface = reflect.TypeFor[any]()
@@ -441,6 +445,14 @@ func (tt *typeTable) forge(t *types.Named) reflect.Type {
 	tt.known.Set(t, r)
 	tt.forged[unsafe.Pointer(f.d)] = f
 	tt.forged[unsafe.Pointer(pf.d)] = pf
+	if old := tt.before[t]; old != nil {
+		f.stubs = maps.Clone(old.stubs)
+		if op := (*abiType)(unsafe.Pointer(descriptor(reflect.PointerTo(typeOf(unsafe.Pointer(old.d)))))); op != nil {
+			if g := tt.forged[unsafe.Pointer(op)]; g != nil {
+				pf.stubs = maps.Clone(g.stubs)
+			}
+		}
+	}
 
 	if !iface {
 		tt.open[t] = true
@@ -619,8 +631,11 @@ func (w *World) MethodsChanged() {
 	w.epoch.Add(1)
 }
 
-// MethodsBound gives forged types the methods that their types have got.
-func (w *World) MethodsBound() {
+// MethodsBound tells that types have got methods that they lacked. The runtime
+// may have noted already which interfaces the types do not implement, so from
+// now on they and the types that contain them have new descriptors; values in
+// interfaces keep the old ones, and both count as the same type.
+func (w *World) MethodsBound(changed []*types.Named) {
 	tt := &w.types
 	tt.mu.Lock()
 	defer tt.mu.Unlock()
@@ -631,4 +646,91 @@ func (w *World) MethodsBound() {
 		}
 	}
 	tt.depth--
+	mentions := map[types.Type]bool{}
+	for _, n := range changed {
+		mentions[n] = true
+	}
+	var stale []types.Type
+	tt.known.Iterate(func(t types.Type, _ any) {
+		if mentioned(t, mentions, map[types.Type]bool{}) {
+			stale = append(stale, t)
+		}
+	})
+	for _, t := range stale {
+		if n, ok := t.(*types.Named); ok {
+			r, _ := tt.known.At(t).(reflect.Type)
+			if old := tt.forged[unsafe.Pointer(descriptor(r))]; old != nil {
+				if tt.before == nil {
+					tt.before = map[*types.Named]*forgery{}
+				}
+				tt.before[n] = old
+			}
+		}
+		tt.known.Delete(t)
+	}
+	tt.renewed.Store(true)
+}
+
+// mentioned tells whether t contains one of some types.
+func mentioned(t types.Type, found map[types.Type]bool, seen map[types.Type]bool) bool {
+	if t == nil || seen[t] {
+		return false
+	}
+	seen[t] = true
+	if found[t] {
+		return true
+	}
+	in := func(u types.Type) bool { return mentioned(u, found, seen) }
+	switch t := t.(type) {
+	case *types.Alias:
+		return in(types.Unalias(t))
+	case *types.Named:
+		if t.Obj().Pkg() == nil || t.Obj().Pkg().Path() != "main" {
+			return false
+		}
+		for a := range t.TypeArgs().Types() {
+			if in(a) {
+				return true
+			}
+		}
+		return in(t.Underlying())
+	case *types.Pointer:
+		return in(t.Elem())
+	case *types.Slice:
+		return in(t.Elem())
+	case *types.Array:
+		return in(t.Elem())
+	case *types.Chan:
+		return in(t.Elem())
+	case *types.Map:
+		return in(t.Key()) || in(t.Elem())
+	case *types.Struct:
+		for f := range t.Fields() {
+			if in(f.Type()) {
+				return true
+			}
+		}
+	case *types.Signature:
+		for v := range t.Params().Variables() {
+			if in(v.Type()) {
+				return true
+			}
+		}
+		for v := range t.Results().Variables() {
+			if in(v.Type()) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// sameType tells whether two descriptors stand for one type, an older and a
+// newer one.
+func (w *World) sameType(a, b unsafe.Pointer) bool {
+	if !w.types.renewed.Load() || a == nil || b == nil {
+		return false
+	}
+	f, g := w.sourceType(a), w.sourceType(b)
+	return f != nil && g != nil && types.Identical(f.t, g.t)
 }

@@ -299,10 +299,11 @@ func (c *compiler) typeAssert(in *ssa.TypeAssert, d slot) {
 	}
 	want := unsafe.Pointer(target.typ)
 	direct := target.typ.flag&flagDirectIface != 0
+	w := c.w
 	c.emit(func(_ *frame, m unsafe.Pointer) {
 		v := read(m)
 		e := *(*eface)(unsafe.Pointer(&v))
-		ok := e.typ == want || e.typ != nil && typeOf(e.typ) == typeOf(want)
+		ok := e.typ == want || w.sameType(e.typ, want)
 		if in.CommaOk {
 			*(*bool)(add(m, okOff)) = ok
 		} else if !ok {
