@@ -18,7 +18,7 @@ func (p *parser) call(list []factor) ([]factor, *SyntaxError) {
 		return nil, err
 	}
 	f := factor{at: t.at, spaced: t.spaced, form: formOther}
-	if open := p.peek(); open.kind == tokOpen {
+	if open := p.peek(); open.kind == tokOpen && !p.goesOn(t, open) {
 		f.e, err = p.bracketed(t, open)
 		if err != nil {
 			return nil, err
@@ -37,6 +37,40 @@ func (p *parser) call(list []factor) ([]factor, *SyntaxError) {
 		return nil, p.fail(p.peek().at, t.text+" needs brackets", "( after "+t.text, "")
 	}
 	return p.bare(list, t, f, raise)
+}
+
+// goesOn reports whether the bracket after a function is to be read as the
+// beginning only of its argument: cos (a-b)t/2, where a space stands before the
+// bracket and none after it. That is never the usual reading.
+func (p *parser) goesOn(t, open token) bool {
+	if !open.spaced || open.text == "{" || functions[t.text].least > 1 {
+		return false
+	}
+	depth := 0
+	for i := p.i; i < len(p.tokens); i++ {
+		switch p.tokens[i].kind {
+		case tokOpen:
+			depth++
+		case tokClose:
+			depth--
+		case tokComma:
+			if depth == 1 {
+				return false
+			}
+		}
+		if depth > 0 {
+			continue
+		}
+		if i+1 == len(p.tokens) {
+			return false
+		}
+		n := p.tokens[i+1]
+		if n.spaced || n.kind != tokName && n.kind != tokOpen && !(n.kind == tokOperator && n.text == "/") {
+			return false
+		}
+		return p.choices.choose(bracketed, open.at, 2) == 1
+	}
+	return false
 }
 
 // afterName reads an exponent between a function and its argument: sin²θ, and

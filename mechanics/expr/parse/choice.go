@@ -21,6 +21,7 @@ const (
 	scientific                     // 2e-3 where e is a symbol
 	radicand                       // √2gh without a bracket
 	differential                   // d/dt m x: what is differentiated
+	bracketed                      // cos (a-b)t/2: is the bracket all of the argument
 	target                         // T = …, where only … was asked
 )
 
@@ -30,7 +31,7 @@ var choiceWords = [...]string{
 	exponent: "what the exponent is", letters: "whether letters in a row are one symbol or a product",
 	inverse: "whether -1 means the inverse function or one over", logarithm: "the base of the logarithm",
 	degrees: "whether the angle is in degrees", scientific: "whether e is a power of ten or a symbol",
-	radicand: "what stands under the root", differential: "what is differentiated", target: "whether the left side is part of the answer",
+	bracketed: "whether a bracket is all that the function is taken of", radicand: "what stands under the root", differential: "what is differentiated", target: "whether the left side is part of the answer",
 }
 
 // choices holds, for one parse, which alternative to take at which place (the

@@ -333,6 +333,9 @@ func (s *scanner) letter(base string, at, j, k int) *SyntaxError {
 			return s.emitPieces([]piece{{at, x.end, tokName, name, false}})
 		}
 	}
+	if name := s.lex.loosely(base + loose(list)); name != "" {
+		return s.emitPieces([]piece{{at, list[0].end, tokName, name, false}})
+	}
 	if value := constants[base]; !value.IsZero() && k == 0 {
 		return s.emitPieces([]piece{{at, j, tokName, base, false}})
 	}
@@ -396,11 +399,14 @@ func (s *scanner) dottedName(at, end int) (done bool, err *SyntaxError) {
 	for to < s.end && (isASCIILetter(s.text[to]) || isDigit(s.text[to]) || s.text[to] == '_' || s.text[to] == '.') {
 		to++
 	}
-	name := strings.TrimRight(s.text[at:to], ".")
+	name := strings.TrimRight(s.text[at:to], "._")
 	if len(name) > MaxLetters {
 		return true, s.fail(at, "this name is too long", "", "")
 	}
 	unknown := !s.lex.any() && !s.lex.known[name]
+	if unknown && s.lex.knows(expr.Canonical(s.text[at:end])) {
+		return true, s.fail(end, "a dot that is no decimal point", "an operator", "write * for a product")
+	}
 	return true, s.emitPieces([]piece{{at, at + len(name), tokName, name, unknown}})
 }
 

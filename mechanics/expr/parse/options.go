@@ -26,8 +26,9 @@ type Options struct {
 
 // A lexicon is Options made ready for looking up.
 type lexicon struct {
-	known       map[string]bool // canonical names; nil if every name is a symbol
-	list        []string        // the same in the given order
+	known       map[string]bool   // canonical names; nil if every name is a symbol
+	list        []string          // the same in the given order
+	squeezed    map[string]string // known names by their letters without the underscore: Ic for I_c
 	time        map[string]bool
 	timeList    []string
 	open        bool
@@ -46,11 +47,14 @@ func newLexicon(o Options) *lexicon {
 	if len(o.Symbols) == 0 && !o.Open {
 		return l
 	}
-	l.known = map[string]bool{}
+	l.known, l.squeezed = map[string]bool{}, map[string]string{}
 	add := func(name string) {
 		if name != "" && !l.known[name] {
 			l.known[name] = true
 			l.list = append(l.list, name)
+			if short := strings.Replace(name, "_", "", 1); short != name {
+				l.squeezed[short] = name
+			}
 		}
 	}
 	for _, name := range o.Symbols {
@@ -72,6 +76,30 @@ func (l *lexicon) knows(name string) bool {
 	}
 	base := strings.TrimRight(name, "'")
 	return base != name && l.known[base] && (l.open || l.time[base])
+}
+
+// loosely finds a known name that is written without its underscore (Ic) or
+// with dot for a time derivative (thetadot), "" if there is none.
+func (l *lexicon) loosely(word string) string {
+	if name := l.squeezed[word]; name != "" && !l.known[word] {
+		return name
+	}
+	for _, ending := range []string{"_ddot", "_dot", "ddot", "dot"} {
+		stem, ok := strings.CutSuffix(word, ending)
+		if !ok || stem == "" {
+			continue
+		}
+		if g, ok := greek[stem]; ok {
+			stem = g
+		}
+		if name := l.squeezed[stem]; name != "" {
+			stem = name
+		}
+		if l.time[stem] {
+			return stem + strings.Repeat("'", strings.Count(ending, "d"))
+		}
+	}
+	return ""
 }
 
 // any reports whether every name is a symbol.

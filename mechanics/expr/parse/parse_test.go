@@ -49,7 +49,12 @@ func TestReadings(t *testing.T) {
 		{"I_cm m d", "", `I_{\mathrm{cm}}+md^2`, []string{"I_cm + d^2*m"}},
 		{"I_c m d", "", "I_cm", []string{"I_c*m"}},
 		{"", "", "heron.cg.y*2", []string{"2*heron.cg.y"}},
+		{"I_c E_y I", "", "Ic + EyI", []string{"I_c + E_y*I"}},
+		{"l g", "θ", "thetadot^2 + θ_dot + thetaddot", []string{"θ' + θ'^2 + θ''"}},
+		{"l g", "", "2*Pi*sqrt(l/g)", []string{"2*π*(l/g)^(1/2)"}},
+		{"V V_0", "", "V - V_0 - V0", []string{"V - 2*V_0"}},
 		// Functions.
+		{"a b t", "", "cos (a-b)t/2", []string{"t*cos(a - b)/2", "cos(t*(a - b))/2", "cos(t*(a - b)/2)"}},
 		{"", "θ", "sin 2θ cos θ", []string{"sin(2*θ)*cos(θ)", "θ*sin(2)*cos(θ)", "θ*sin(π/90)*cos(θ)"}},
 		{"a b", "", "sin a b", []string{"b*sin(a)", "sin(a*b)"}},
 		{"a b", "", "sin ab", []string{"sin(a*b)", "b*sin(a)"}},
@@ -141,6 +146,10 @@ func TestRefusals(t *testing.T) {
 		{"x", "50 % x", "% is not read"},
 		{"x", "x'", "x does not change with time here"},
 		{"x", `\hat{x}`, "is not read: expected a symbol"},
+		{"a b", "a.b", "column 2: a dot that is no decimal point: expected an operator: write * for a product"},
+		{"a b", "a x b", "column 3: x is not a symbol here: expected an operator: write * for a product"},
+		{"V", "V_0 + V", "column 1: V_0 is not a symbol here"},
+		{"l", `l\,\text{ m}`, "column 4: this looks like a unit"},
 		{"x", "\xff", "not text in UTF-8"},
 	} {
 		_, err := Readings(tt.text, Options{Symbols: strings.Fields(tt.symbols)})

@@ -2,6 +2,7 @@ package parse
 
 import (
 	"math/big"
+	"strings"
 
 	"counterpoise/mechanics/expr"
 )
@@ -391,6 +392,10 @@ func (p *parser) unknown(t token) *SyntaxError {
 		if p.lex.known[base] {
 			return p.fail(t.at, base+" does not change with time here", "a symbol of this question", "use "+base+" without dots and primes")
 		}
+	case name == "x" && p.i > 1 && p.startsFactor(p.peek()):
+		return p.fail(t.at, "x is not a symbol here", "an operator", "write * for a product")
+	case unitLike[name] && (strings.HasPrefix(written, `\text`) || strings.HasPrefix(written, `\mathrm`)):
+		return p.fail(t.at, "this looks like a unit", "a formula without units", "leave units out, all symbols carry their own")
 	case unitLike[name] && p.i > 1 && (p.tokens[p.i-2].kind == tokNumber || p.tokens[p.i-2].text == "/"):
 		return p.fail(t.at, clip(written)+" looks like a unit", "a formula without units", "leave units out, all symbols carry their own")
 	}

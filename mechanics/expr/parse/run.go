@@ -2,6 +2,7 @@ package parse
 
 import (
 	"slices"
+	"strings"
 )
 
 // run reads ASCII letters from at to end: one symbol or function, or several
@@ -42,13 +43,28 @@ func (s *scanner) wholes(at, end int, list []suffix) (out [][]piece) {
 	if len(out) > 0 {
 		return out
 	}
-	if g := greek[word]; g == "π" {
+	if name := s.lex.loosely(word + loose(list)); name != "" {
+		x := list[0]
+		if strings.HasSuffix(name, "'") && x.sub == "" {
+			x.primes = 0
+		}
+		return [][]piece{{{at, x.end, tokName, name + strings.Repeat("'", x.primes), false}}}
+	}
+	if g := greek[word]; g == "π" || word == "PI" || word == "Pi" && !s.lex.any() {
 		return [][]piece{{{at, end, tokName, "π", false}}}
 	}
 	if word == "e" && (len(list) == 1 || list[0].sub == "") && list[0].primes == 0 {
 		return [][]piece{{{at, end, tokName, "e", false}}}
 	}
 	return nil
+}
+
+// loose is the likeliest subscript with its underscore.
+func loose(list []suffix) string {
+	if list[0].sub == "" {
+		return ""
+	}
+	return "_" + list[0].sub
 }
 
 // splits are the readings of a run as several known names and functions, the
@@ -124,8 +140,11 @@ func (f *finder) pieces(from, to int) (out []piece) {
 	if name, ok := functionNamed(word); ok {
 		return []piece{{from, to, tokFunction, name, false}}
 	}
-	if word == "pi" {
+	if word == "pi" || word == "Pi" {
 		return []piece{{from, to, tokName, "π", false}}
+	}
+	if name := s.lex.squeezed[word]; name != "" {
+		return []piece{{from, to, tokName, name, false}}
 	}
 	if word == "e" && to == f.end && s.raisedAt(to) {
 		return []piece{{from, to, tokName, "e", false}}
