@@ -412,7 +412,7 @@ func (x *equation) find(a *Asked, zero expr.Expr) (name, say string, ok bool) {
 	case !zero.Has(x.about):
 		return "", "", false
 	case x.locked:
-		return findSealed(a, x.lock, x.pointValues(a, zero), zero.Has)
+		return findSealed(a, x.lock, x.pointValues(a, zero), zero.Has, linear(zero, x.about))
 	case linear(zero, x.about):
 		found, ok = x.finder.Find(solve(zero, x.about))
 	default:
@@ -423,6 +423,7 @@ func (x *equation) find(a *Asked, zero expr.Expr) (name, say string, ok bool) {
 			}
 			return root(zero, x.about, at, own)
 		}, zero.Has)
+		ok = ok && found.Class != slip.FactorOther // one of several roots may be any multiple of the key
 	}
 	if !ok {
 		return "", "", false

@@ -3,6 +3,7 @@ package question
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -269,7 +270,7 @@ func (x *expression) foreseenSlip(a *Asked, answer expr.Expr) (Slip, bool) {
 // find looks for a slip that nobody foresaw, and words it.
 func (x *expression) find(a *Asked, answer expr.Expr) (name, say string, ok bool) {
 	if x.locked {
-		return findSealed(a, x.lock, a.pointValues(answer), answer.Has)
+		return findSealed(a, x.lock, a.pointValues(answer), answer.Has, true)
 	}
 	found, ok := x.finder.Find(answer)
 	if !ok {
@@ -279,8 +280,8 @@ func (x *expression) find(a *Asked, answer expr.Expr) (name, say string, ok bool
 }
 
 // findSealed looks for a slip in a sealed list: as it is, and with a factor
-// taken off the answer.
-func findSealed(a *Asked, l Lock, values []float64, has func(string) bool) (name, say string, ok bool) {
+// taken off the answer; with shapes, but for any constant factor at last.
+func findSealed(a *Asked, l Lock, values []float64, has func(string) bool, shapes bool) (name, say string, ok bool) {
 	var entries []slip.Entry
 	for _, s := range l.Slips(printsOf(formulaPrint, values, printEdge)) {
 		entries = append(entries, s.Entry)
@@ -299,11 +300,33 @@ func findSealed(a *Asked, l Lock, values []float64, has func(string) bool) (name
 			}
 		}
 	}
+	if len(entries) == 0 && shapes {
+		for _, s := range l.Slips(printsOf(shapePrint, shape(values), printEdge)) {
+			entries = append(entries, s.Entry)
+		}
+	}
 	best, ok := slip.Best(entries, has)
 	if !ok {
 		return "", "", false
 	}
 	return best.Name(), a.sayEntry(best), true
+}
+
+// shapePrint begins the print of a formula but for a constant factor.
+const shapePrint = formulaPrint + " shape"
+
+// shape returns the ratios of the values to the first of them that is there.
+func shape(values []float64) []float64 {
+	out := slices.Clone(values)
+	for _, first := range values {
+		if first-first == 0 && first != 0 {
+			for i := range out {
+				out[i] /= first
+			}
+			break
+		}
+	}
+	return out
 }
 
 // sayEntry words a sealed slip.
@@ -319,7 +342,7 @@ const formulaPrint = "formula"
 
 // FormulaPrint reports whether a print is a formula's, of which there are too
 // many to list.
-func FormulaPrint(print []byte) bool { return strings.HasPrefix(string(print), formulaPrint+"\x00") }
+func FormulaPrint(print []byte) bool { return strings.HasPrefix(string(print), formulaPrint) }
 
 // pointValues are the values of a formula at the points at which it is
 // compared with sealed ones.
@@ -393,6 +416,10 @@ func slipSecrets(a *Asked, s secret, f *slip.Finder) []SlipSecret {
 	for _, e := range f.All() {
 		e.Mute = s.isIn(e.Found, e.Say(a.describe))
 		out = append(out, SlipSecret{SealedSlip{Entry: e.Entry}, printsOf(formulaPrint, e.Values(), 0)[0]})
+	}
+	if e, ok := f.Shape(); ok {
+		e.Mute = s.isIn(e.Found, e.Say(a.describe))
+		out = append(out, SlipSecret{SealedSlip{Entry: e.Entry}, printsOf(shapePrint, shape(e.Values()), 0)[0]})
 	}
 	return out
 }

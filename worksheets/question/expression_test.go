@@ -2,7 +2,6 @@ package question
 
 import (
 	"encoding/json"
-	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -65,8 +64,8 @@ func TestPublishedSlipsAreToldApart(t *testing.T) {
 		if e.Dimension == "differs" != about {
 			t.Errorf("%s: dimension %s, told: %s", e.ID, e.Dimension, v.Say)
 		}
-		if testing.Verbose() {
-			fmt.Println(e.ID, "|", v.Slip, "|", v.Say)
+		if v := a.Check("(" + e.Correct + ")*17/11"); v.Outcome != Wrong || v.Slip != "constant factor" {
+			t.Errorf("%s: 17/11 of the key gets %v, %q", e.ID, v.Outcome, v.Slip)
 		}
 	}
 }

@@ -171,9 +171,28 @@ func (f *Finder) find(at []vec, answer vec, has func(symbol string) bool) (Found
 		}
 		fit = append(fit, e)
 	}
-	best, ok := Best(fit, has)
-	return best.Found, ok
+	if best, ok := Best(fit, has); ok {
+		return best.Found, true
+	}
+	shape, ok := f.Shape()
+	if ratio, same := constantRatio(&answer, &shape.at); ok && same && !close(ratio, 1) {
+		return shape.Found, true
+	}
+	return Found{}, false
 }
+
+// Shape returns the slip of an answer that is the key but for a constant factor
+// nobody has a name for: its values are the key's own. ok is false where the
+// key has no letters.
+func (f *Finder) Shape() (k Known, ok bool) {
+	p := layOut(f.key, f.names)
+	p.at = f.spread()
+	p.fill()
+	return Known{Entry{Found: Found{Class: FactorOther}, Rank: shapeRank}, p.parts[p.root()].v}, len(f.key.Symbols()) > 0
+}
+
+// shapeRank comes after everything else.
+const shapeRank = 99
 
 // Values returns the values of an expression at the points at which it is
 // compared, NaN where there is none.
