@@ -142,11 +142,14 @@ func (r *runner) cell(ctx context.Context, index int, c *notebook.Cell) *recorde
 		}
 		rec.fault(*fault)
 	}
-	meant := c.HasTag("raises-exception")
+	if result.Lost { // whatever follows would run without what came before
+		r.stop = true
+	}
+	meant := c.HasTag("raises-exception") && !result.Lost
 	switch {
 	case fault != nil && !meant:
 		r.report.Failures = append(r.report.Failures, Failure{index, r.number, fault.Name, oneLine(fault.Value), fault.Line})
-		r.stop = !r.options.KeepGoing
+		r.stop = r.stop || !r.options.KeepGoing
 	case fault == nil && meant:
 		r.report.Failures = append(r.report.Failures, Failure{index, r.number, "NoError", "the cell is marked as failing and did not fail", 0})
 	}

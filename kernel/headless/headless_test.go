@@ -53,6 +53,9 @@ func (s *scripted) Execute(ctx context.Context, cell server.Cell, out server.Out
 		case "fail":
 			r.Fault = &server.Fault{Name: "Panic", Value: rest + "\nmore", Traceback: []string{"cell"}, Line: 2}
 			return r
+		case "die":
+			r.Fault, r.Lost = &server.Fault{Name: "Died", Value: "out of memory"}, true
+			return r
 		case "sleep":
 			<-ctx.Done()
 			r.Fault = &server.Fault{Name: "Interrupt", Value: "interrupted"}
@@ -146,6 +149,13 @@ func TestFailureStopsTheRunUnlessToldOtherwise(t *testing.T) {
 	}
 	if _, report = run(t, headless.Options{}, code("print fine", "raises-exception")); len(report.Failures) != 1 {
 		t.Error("a failure that was meant and did not come is not told")
+	}
+}
+
+func TestLostStateEndsTheRun(t *testing.T) {
+	_, report := run(t, headless.Options{KeepGoing: true}, code("die", "raises-exception"), code("print never"))
+	if !report.Stopped || report.Cells != 1 || len(report.Failures) != 1 {
+		t.Errorf("%+v", report)
 	}
 }
 

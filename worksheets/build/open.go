@@ -6,8 +6,12 @@ import (
 	"counterpoise/worksheets/worksheet"
 )
 
-// open writes the folded first cell, which carries the sealed keys.
+// open writes the folded first cell, which carries the sealed keys; a sheet
+// without questions needs none.
 func (l *layout) open(asked []*question.Asked, o Options) error {
+	if len(asked) == 0 {
+		return nil
+	}
 	e := worksheet.Envelope{Name: l.sheet.Name, Title: l.sheet.Title, Student: o.Student}
 	for _, a := range asked {
 		q := a.Question

@@ -8,12 +8,16 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"os/exec"
 	"os/signal"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 
 	"counterpoise/kernel/headless"
+	"counterpoise/kernel/server"
+	"counterpoise/kernel/worker"
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/page"
@@ -184,7 +188,7 @@ func sameFile(a, b string) bool {
 
 // job runs one sheet and writes its notebook and page.
 func (r *runCall) job(ctx context.Context, job runJob, errOut io.Writer) (runReport, error) {
-	evaluator, err := newEvaluator(0)
+	evaluator, err := startWorker()
 	if err != nil {
 		return runReport{}, err
 	}
@@ -212,6 +216,22 @@ func (r *runCall) job(ctx context.Context, job runJob, errOut io.Writer) (runRep
 	return report, nil
 }
 
+// startWorker starts a process that runs the cells, so that one which ends its
+// process (endless recursion, all memory taken) is told like any other error.
+func startWorker() (server.Evaluator, error) {
+	program, err := os.Executable()
+	if err != nil {
+		return nil, err
+	}
+	memory := worker.DefaultMemory()
+	return worker.Start(worker.Options{
+		Command: func() *exec.Cmd {
+			return exec.Command(program, "worker", "--memory", strconv.FormatInt(memory>>20, 10))
+		},
+		Memory: memory,
+	}), nil
+}
+
 // print tells how a run went.
 func (r runReport) print(out io.Writer, asJSON bool) error {
 	if asJSON {
@@ -225,7 +245,11 @@ func (r runReport) print(out io.Writer, asJSON bool) error {
 		}
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %d cells in %.1f s, %s\n", r.Sheet, r.Cells, r.Seconds, ending)
+	cells := fmt.Sprintf("%d cells", r.Cells)
+	if r.Cells == 1 {
+		cells = "1 cell"
+	}
+	fmt.Fprintf(&b, "%s: %s in %.1f s, %s\n", r.Sheet, cells, r.Seconds, ending)
 	for _, f := range r.Failures {
 		place := fmt.Sprintf("cell %d", f.Cell)
 		if f.Line > 0 {
