@@ -53,9 +53,6 @@ const searchStarts = 200
 // It is a search by Newton's method from many starts: what it finds are places
 // of rest to rounding, but it proves nothing about there being no others.
 func (e *Equations) Equilibria(values map[string]float64, in map[string]Range) ([]Equilibrium, error) {
-	if len(e.Rows) > 0 {
-		return nil, wrong("Constraints", "the search for rest under constraints is not offered: choose coordinates that meet them, with In")
-	}
 	s, err := e.newSearch(values)
 	if err != nil {
 		return nil, err
@@ -82,44 +79,89 @@ func (e *Equations) Equilibria(values map[string]float64, in map[string]Range) (
 	return out, nil
 }
 
-// A search looks for zeros of the forces at rest.
+// A search looks for zeros of the forces at rest, F + Aᵀλ = 0 with the
+// constraints f = 0. Its unknowns are the coordinates, then the multipliers λ.
 type search struct {
 	names    []string
-	force    *tape.Program // F(q) at rest
-	slope    *tape.Program // ∂F/∂q
-	motion   *tape.Program // the rates, for the linear motion
+	force    *tape.Program // the functions that are to vanish
+	slope    *tape.Program // their derivatives along the unknowns
+	linear   *tape.Program // M, C, K and A of the linear motion
+	m        int           // the number of constraints
 	periodic []bool
 	box      []Range
 	f, j     []float64
 }
 
-func (e *Equations) newSearch(values map[string]float64) (*search, error) {
+// unknownMultiplier is a name that no parameter has by accident.
+func unknownMultiplier(k int) string { return fmt.Sprintf("multiplier.%d", k+1) }
+
+// totalForces returns F + Aᵀλ, velocities not yet put to zero.
+func (e *Equations) totalForces() []expr.Expr {
+	total := make([]expr.Expr, len(e.Force))
+	for i, f := range e.Force {
+		for k, row := range e.Rows {
+			f = f.Plus(expr.Mul(row[i], expr.Sym(unknownMultiplier(k))))
+		}
+		total[i] = f
+	}
+	return total
+}
+
+// still returns the replacement of all velocities by zero.
+func (e *Equations) still() map[string]expr.Expr {
 	rest := make(map[string]expr.Expr)
 	for _, q := range e.Coordinates {
 		rest[velocity(q)] = expr.Int(0)
 	}
-	var forces []expr.Expr
-	for i, f := range e.Force {
+	return rest
+}
+
+func (e *Equations) newSearch(values map[string]float64) (*search, error) {
+	rest, total := e.still(), e.totalForces()
+	var zero, linear []expr.Expr
+	for i, f := range total {
 		if f = f.Subs(rest); f.Has(expr.TimeName) {
 			return nil, wrong("Forces", "the force on %s depends on time: a driven system does not rest; leave the drive out", e.Coordinates[i])
 		}
-		forces = append(forces, f)
+		zero = append(zero, f)
 	}
-	force, err := tape.Compile(forces, e.Coordinates, tape.Options{Values: e.values(values), ExactAngles: true})
-	if err != nil {
+	for _, f := range e.Constraints {
+		if f.Has(expr.TimeName) {
+			return nil, wrong("Constraints", "%s depends on time: a driven system does not rest; leave the drive out", f)
+		}
+		zero = append(zero, f)
+	}
+	for _, row := range e.Mass {
+		linear = append(linear, row...)
+	}
+	for _, along := range []func(string) string{velocity, func(q string) string { return q }} {
+		for _, f := range total {
+			for _, q := range e.Coordinates {
+				linear = append(linear, expr.Neg(f.Diff(along(q)).Subs(rest)))
+			}
+		}
+	}
+	for _, row := range e.Rows {
+		linear = append(linear, row...)
+	}
+	n, m := len(e.Coordinates), len(e.Rows)
+	unknowns := slices.Clone(e.Coordinates)
+	for k := range m {
+		unknowns = append(unknowns, unknownMultiplier(k))
+	}
+	o := tape.Options{Values: e.values(values), ExactAngles: true}
+	s := &search{names: e.Coordinates, m: m, periodic: make([]bool, n), box: make([]Range, n),
+		f: make([]float64, n+m), j: make([]float64, (n+m)*(n+m))}
+	var err error
+	if s.force, err = tape.Compile(zero, unknowns, o); err != nil {
 		return nil, err
 	}
-	slope, err := force.Jacobian()
-	if err != nil {
+	if s.slope, err = s.force.Jacobian(); err != nil {
 		return nil, err
 	}
-	motion, err := e.Compile(values)
-	if err != nil {
+	if s.linear, err = tape.Compile(linear, unknowns, o); err != nil {
 		return nil, err
 	}
-	n := len(e.Coordinates)
-	s := &search{names: e.Coordinates, force: force, slope: slope, motion: motion,
-		periodic: make([]bool, n), box: make([]Range, n), f: make([]float64, n), j: make([]float64, n*n)}
 	for i := range n {
 		s.periodic[i] = s.isPeriodic(i)
 	}
@@ -128,7 +170,7 @@ func (e *Equations) newSearch(values map[string]float64) (*search, error) {
 
 // isPeriodic reports whether the forces repeat after 2π of coordinate i.
 func (s *search) isPeriodic(i int) bool {
-	n := len(s.names)
+	n := len(s.names) + s.m
 	q, a, b := make([]float64, n), make([]float64, n), make([]float64, n)
 	for k := range 5 {
 		for j := range q {
@@ -171,8 +213,8 @@ func (s *search) ranges(in map[string]Range) error {
 // sequence, whose bases are the first primes.
 func (s *search) start(k int) []float64 {
 	primes := [...]int{2, 3, 5, 7, 11, 13, 17, 19, 23, 29}
-	q := make([]float64, len(s.names))
-	for i := range q {
+	q := make([]float64, len(s.names)+s.m)
+	for i := range s.names {
 		b := primes[i%len(primes)]
 		x, f := 0.0, 1.0
 		for m := k + 1; m > 0; m /= b {
@@ -181,7 +223,27 @@ func (s *search) start(k int) []float64 {
 		}
 		q[i] = s.box[i].From + x*(s.box[i].To-s.box[i].From)
 	}
+	s.startMultipliers(q)
 	return q
+}
+
+// startMultipliers puts those multipliers that balance the forces at q as well
+// as they can, by least squares.
+func (s *search) startMultipliers(q []float64) {
+	n := len(s.names)
+	if s.m == 0 || s.m > n {
+		return
+	}
+	v := make([]float64, s.linear.Outputs())
+	s.linear.Eval(v, q, nil)
+	s.force.Eval(s.f, q, nil)
+	a := mat.NewDense(s.m, n, v[3*n*n:])
+	f := mat.NewVecDense(n, nil)
+	f.ScaleVec(-1, mat.NewVecDense(n, s.f[:n]))
+	λ := mat.NewVecDense(s.m, q[n:])
+	if err := λ.SolveVec(a.T(), f); err != nil {
+		clear(q[n:])
+	}
 }
 
 // newton improves q and reports whether it came to rest.
@@ -193,7 +255,7 @@ func (s *search) newton(q []float64) bool {
 		s.slope.Eval(s.j, q, nil)
 		step := mat.NewVecDense(n, nil)
 		err := step.SolveVec(mat.NewDense(n, n, slices.Clone(s.j)), mat.NewVecDense(n, slices.Clone(s.f)))
-		if err != nil && !isCondition(err) {
+		if c, ok := err.(mat.Condition); err != nil && (!ok || math.IsInf(float64(c), 1)) {
 			return norm(s.f) == 0
 		}
 		longest, size := 0.0, 1.0
@@ -228,7 +290,7 @@ func norm(x []float64) float64 {
 // accept brings angles into (-π, π] and reports whether q is in the box.
 func (s *search) accept(q []float64) bool {
 	const slack = 1e-9
-	for i := range q {
+	for i := range s.names {
 		if s.periodic[i] {
 			q[i] = math.Remainder(q[i], 2*math.Pi)
 			if q[i] < -math.Pi+slack {
@@ -246,7 +308,7 @@ func (s *search) accept(q []float64) bool {
 }
 
 func (s *search) same(p, q []float64) bool {
-	for i := range p {
+	for i := range s.names {
 		if math.Abs(p[i]-q[i]) > 1e-7*(1+math.Abs(p[i])) {
 			return false
 		}
@@ -254,27 +316,35 @@ func (s *search) same(p, q []float64) bool {
 	return true
 }
 
-// classify finds the eigenvalues of the linear motion about q.
+// classify finds the eigenvalues of the linear motion about q, in the
+// directions that the constraints leave.
 func (s *search) classify(q []float64) (Equilibrium, error) {
-	n := len(q)
+	n := len(s.names)
 	e := Equilibrium{At: make(map[string]float64, n)}
 	for i, name := range s.names {
 		e.At[name] = q[i]
 	}
-	j, err := s.motion.Jacobian(s.motion.Inputs()[:2*n]...)
-	if err != nil {
-		return e, err
-	}
-	in, a := make([]float64, 2*n+1), make([]float64, 4*n*n)
-	copy(in, q)
-	j.Eval(a, in, nil)
-	for _, v := range a {
-		if v-v != 0 {
-			return e, fmt.Errorf("the linear motion about %v is not finite: the mass matrix is singular there", e.At)
+	v := make([]float64, 3*n*n+s.m*n)
+	s.linear.Eval(v, q, nil)
+	for _, x := range v {
+		if x-x != 0 {
+			return e, fmt.Errorf("the linear motion about %v is not finite: choose coordinates that are regular there", e.At)
 		}
 	}
+	mass, damping, stiffness := mat.NewDense(n, n, v[:n*n]), mat.NewDense(n, n, v[n*n:2*n*n]), mat.NewDense(n, n, v[2*n*n:3*n*n])
+	if s.m > 0 {
+		z, err := freeDirections(mat.NewDense(s.m, n, v[3*n*n:]))
+		if err != nil {
+			return e, fmt.Errorf("at %v %w", e.At, err)
+		}
+		mass, damping, stiffness = projected(mass, z), projected(damping, z), projected(stiffness, z)
+	}
+	a, err := firstOrder(mass, damping, stiffness)
+	if err != nil {
+		return e, fmt.Errorf("at %v %w", e.At, err)
+	}
 	var eig mat.Eigen
-	if !eig.Factorize(mat.NewDense(2*n, 2*n, a), mat.EigenNone) {
+	if !eig.Factorize(a, mat.EigenNone) {
 		return e, nil
 	}
 	e.Eigenvalues = eig.Values(nil)
@@ -284,14 +354,58 @@ func (s *search) classify(q []float64) (Equilibrium, error) {
 		}
 		return cmp.Compare(real(x), real(y))
 	})
-	e.Stability = s.judge(e.Eigenvalues, a)
+	e.Stability = judge(e.Eigenvalues, mat.Norm(damping, 1) <= 1e-12*(mat.Norm(mass, 1)+mat.Norm(stiffness, 1)))
 	return e, nil
 }
 
+// freeDirections returns a basis of the displacements that the constraints
+// allow, as columns: the null space of A.
+func freeDirections(a *mat.Dense) (*mat.Dense, error) {
+	m, n := a.Dims()
+	var svd mat.SVD
+	if m >= n || !svd.Factorize(a, mat.SVDFull) {
+		return nil, fmt.Errorf("the constraints leave nothing to move: leave one out")
+	}
+	if s := svd.Values(nil); s[m-1] <= 1e-12*s[0] {
+		return nil, fmt.Errorf("the constraints depend on each other: leave one out")
+	}
+	var v mat.Dense
+	svd.VTo(&v)
+	return mat.DenseCopyOf(v.Slice(0, n, m, n)), nil
+}
+
+// projected returns zᵀ x z.
+func projected(x, z *mat.Dense) *mat.Dense {
+	var out mat.Dense
+	out.Product(z.T(), x, z)
+	return &out
+}
+
+// firstOrder returns the matrix of the linear motion of (x, x').
+func firstOrder(mass, damping, stiffness *mat.Dense) (*mat.Dense, error) {
+	n, _ := mass.Dims()
+	var k, c mat.Dense
+	if err := k.Solve(mass, stiffness); err != nil && !isCondition(err) {
+		return nil, fmt.Errorf("the mass matrix is singular: choose coordinates that are regular there")
+	}
+	if err := c.Solve(mass, damping); err != nil && !isCondition(err) {
+		return nil, err
+	}
+	a := mat.NewDense(2*n, 2*n, nil)
+	for i := range n {
+		a.Set(i, n+i, 1)
+		for j := range n {
+			a.Set(n+i, j, -k.At(i, j))
+			a.Set(n+i, n+j, -c.At(i, j))
+		}
+	}
+	return a, nil
+}
+
 // judge decides from the eigenvalues: one that grows is unstable; all that
-// decay, or all that swing in a potential well, stable.
-func (s *search) judge(eigenvalues []complex128, a []float64) Stability {
-	n := len(s.names)
+// decay, or all that swing in a potential well, stable. Free of velocities
+// means that there is neither friction nor a gyroscopic term.
+func judge(eigenvalues []complex128, velocityFree bool) Stability {
 	scale := 0.0
 	for _, v := range eigenvalues {
 		scale = math.Max(scale, math.Hypot(real(v), imag(v)))
@@ -304,12 +418,6 @@ func (s *search) judge(eigenvalues []complex128, a []float64) Stability {
 		}
 		decays = decays && real(v) < -rounding*scale
 		swings = swings && math.Abs(imag(v)) > rounding*scale
-	}
-	velocityFree := true // no friction and no gyroscopic terms
-	for i := range n {
-		for j := range n {
-			velocityFree = velocityFree && math.Abs(a[(n+i)*2*n+n+j]) <= rounding*scale
-		}
 	}
 	if decays || swings && velocityFree {
 		return Stable

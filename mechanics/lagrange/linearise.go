@@ -21,17 +21,15 @@ type Linear struct {
 }
 
 // Linearise returns the linear equations of motion near the place of rest at;
-// coordinates that it leaves out rest at 0. It returns an error if the system
-// does not rest there, if it is driven, or if it has constraints.
+// coordinates that it leaves out rest at 0. Under constraints the displacements
+// are those of as many coordinates as are free, the others following from the
+// constraints. Linearise returns an error if the system does not rest there, if
+// the place breaks a constraint, or if the system is driven.
 func (e *Equations) Linearise(at map[string]expr.Expr) (*Linear, error) {
-	if len(e.Rows) > 0 {
-		return nil, wrong("Constraints", "linearising under constraints is not offered: choose coordinates that meet them, with In")
-	}
-	rest := make(map[string]expr.Expr, 2*len(e.Coordinates))
+	rest := e.still()
 	place := make(map[string]expr.Expr, len(e.Coordinates))
 	for _, q := range e.Coordinates {
-		rest[q], rest[velocity(q)] = expr.Int(0), expr.Int(0)
-		place[q] = expr.Int(0)
+		rest[q], place[q] = expr.Int(0), expr.Int(0)
 	}
 	for q, x := range at {
 		c := expr.Canonical(q)
@@ -40,40 +38,57 @@ func (e *Equations) Linearise(at map[string]expr.Expr) (*Linear, error) {
 		}
 		rest[c], place[c] = x, x
 	}
-	if err := e.checkRest(rest); err != nil {
+	total, free, err := e.released(rest)
+	if err != nil {
 		return nil, err
 	}
-	l := &Linear{Coordinates: e.Coordinates, At: place, values: e.Values}
-	n := len(e.Coordinates)
-	l.Mass, l.Damping, l.Stiffness = make([][]expr.Expr, n), make([][]expr.Expr, n), make([][]expr.Expr, n)
-	for i := range n {
-		for j, q := range e.Coordinates {
-			l.Mass[i] = append(l.Mass[i], e.Mass[i][j].Subs(rest).Simplify())
-			l.Damping[i] = append(l.Damping[i], expr.Neg(e.Force[i].Diff(velocity(q)).Subs(rest)).Simplify())
-			l.Stiffness[i] = append(l.Stiffness[i], expr.Neg(e.Force[i].Diff(q).Subs(rest)).Simplify())
+	if err := e.checkRest(total, rest); err != nil {
+		return nil, err
+	}
+	l := &Linear{At: place, values: e.Values}
+	for i, q := range e.Coordinates {
+		if free[i] != nil {
+			l.Coordinates = append(l.Coordinates, q)
 		}
 	}
+	entry := func(of func(i, j int) expr.Expr) [][]expr.Expr {
+		full := make([][]expr.Expr, len(e.Coordinates))
+		for i := range full {
+			for j := range full {
+				full[i] = append(full[i], of(i, j).Subs(rest))
+			}
+		}
+		return e.onto(full, free)
+	}
+	l.Mass = entry(func(i, j int) expr.Expr { return e.Mass[i][j] })
+	l.Damping = entry(func(i, j int) expr.Expr { return expr.Neg(total[i].Diff(velocity(e.Coordinates[j]))) })
+	l.Stiffness = entry(func(i, j int) expr.Expr { return expr.Neg(total[i].Diff(e.Coordinates[j])) })
 	return l, nil
 }
 
-// checkRest returns an error if a force does not vanish at rest.
-func (e *Equations) checkRest(rest map[string]expr.Expr) error {
+// checkRest returns an error if a total force does not vanish at rest.
+func (e *Equations) checkRest(total []expr.Expr, rest map[string]expr.Expr) error {
 	for i, q := range e.Coordinates {
-		f := e.Force[i].Subs(rest)
+		f := total[i].Subs(rest)
 		if f.Has(expr.TimeName) {
 			return wrong("Forces", "the force on %s depends on time: a driven system does not rest; leave the drive out to linearise", q)
 		}
-		if f = f.Simplify(); f.IsZero() {
-			continue
+		if f, zero := e.vanishes(f); !zero {
+			return wrong("Coordinates", "the system does not rest there: the force on %s is %s; give a place of rest, as Equilibria finds them", q, f)
 		}
-		const rounding = 1e-9
-		v, err := f.Eval(e.values(nil))
-		if err == nil && math.Abs(v) <= rounding*(1+size(f, e.values(nil))) {
-			continue
-		}
-		return wrong("Coordinates", "the system does not rest there: the force on %s is %s; give a place of rest, as Equilibria finds them", q, f)
 	}
 	return nil
+}
+
+// vanishes reports whether f is zero, by its form or with the system's values,
+// and returns it simplified.
+func (e *Equations) vanishes(f expr.Expr) (expr.Expr, bool) {
+	const rounding = 1e-9
+	if f = f.Simplify(); f.IsZero() {
+		return f, true
+	}
+	v, err := f.Eval(e.values(nil))
+	return f, err == nil && math.Abs(v) <= rounding*(1+size(f, e.values(nil)))
 }
 
 // size returns the sum of the sizes of the terms of e.

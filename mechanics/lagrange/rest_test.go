@@ -184,6 +184,44 @@ func TestVelocityFree(t *testing.T) {
 	}
 }
 
+// A pendulum as a point on a rod rests and swings as the one in the angle:
+// stable below with ω² = g/l, unstable above.
+func TestRestUnderConstraints(t *testing.T) {
+	x, y, l := expr.Sym("x"), expr.Sym("y"), expr.Sym("l")
+	s := lagrange.System{
+		Coordinates: []string{"x", "y"},
+		Kinetic:     lagrange.Kinetic(expr.Sym("m"), []expr.Expr{x, y}, "x", "y"),
+		Potential:   expr.Mul(expr.Sym("m"), expr.Sym("g"), y),
+		Constraints: []expr.Expr{expr.Sub(expr.Add(expr.Pow(x, expr.Int(2)), expr.Pow(y, expr.Int(2))), expr.Pow(l, expr.Int(2)))},
+		Values:      map[string]float64{"m": 0.3, "g": 9, "l": 4},
+	}
+	e, err := s.Derive()
+	if err != nil {
+		t.Fatal(err)
+	}
+	found, err := e.Equilibria(nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(found) != 2 || math.Abs(found[0].At["y"]+4) > 1e-12 || found[0].Stability != lagrange.Stable ||
+		math.Abs(imag(found[0].Eigenvalues[1])-1.5) > 1e-12 || found[1].Stability != lagrange.Unstable {
+		t.Errorf("got %v with %v", found, found[0].Eigenvalues)
+	}
+	lin, err := e.Linearise(map[string]expr.Expr{"y": expr.Neg(l)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := lin.String(), "M = [[m]]\nK = [[m g/l]]"; got != want || len(lin.Coordinates) != 1 || lin.Coordinates[0] != "x" {
+		t.Errorf("got %s of %v, want %s of x", got, lin.Coordinates, want)
+	}
+	if _, err := e.Linearise(nil); err == nil || !strings.Contains(err.Error(), "constraint 1 is -l^2 there") {
+		t.Errorf("a place off the constraint: %v", err)
+	}
+	if _, err := e.Linearise(map[string]expr.Expr{"x": l}); err == nil || !strings.Contains(err.Error(), "does not rest there") && !strings.Contains(err.Error(), "depend on each other") {
+		t.Errorf("a place without rest: %v", err)
+	}
+}
+
 // The linear motion keeps the textbook frequencies of a chain of two equal
 // pendulums, ω² = (2 ± √2) g/l: Landau and Lifshitz, Mechanics (3rd ed.), §23
 // Problem 2.
