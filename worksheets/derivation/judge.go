@@ -2,6 +2,7 @@ package derivation
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -60,7 +61,7 @@ func (c *Checker) Judge(text string) Report {
 
 // JudgeLines judges lines. Empty ones and comments (#) are passed over.
 func (c *Checker) JudgeLines(lines []string) Report {
-	j := newJudge(c)
+	j := c.begin()
 	r := Report{FirstBad: -1, Milestones: make([]bool, len(c.milestones))}
 	for _, text := range lines {
 		if isComment(text) {
@@ -112,6 +113,14 @@ func newJudge(c *Checker) *judge {
 	j.board.settle()
 	j.truth = j.truthOf(j.board)
 	return j
+}
+
+// begin is a judge before the first line. What the problem alone decides was
+// worked out once; systems and boards are not changed once they are made.
+func (c *Checker) begin() *judge {
+	j := *c.start
+	j.cache = maps.Clone(c.start.cache)
+	return &j
 }
 
 // truthOf is a board with what the milestones and the target say beyond it.

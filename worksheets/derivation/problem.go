@@ -56,6 +56,7 @@ type Checker struct {
 	used       map[string]bool // names that its statements use
 	small      map[string]bool
 	order      int
+	start      *judge // before the first line
 }
 
 // A link is one relation between two sides: an equation where relation is "="
@@ -116,6 +117,7 @@ func New(p Problem) (*Checker, error) {
 			c.used[base(name)] = true
 		}
 	}
+	c.start = newJudge(c)
 	return c, nil
 }
 

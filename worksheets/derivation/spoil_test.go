@@ -26,7 +26,9 @@ var spoils = []struct {
 		args[len(args)-1] = expr.Neg(args[len(args)-1])
 		return expr.Add(args...), true
 	}},
-	{"upside down", func(e expr.Expr) (expr.Expr, bool) { return expr.Div(expr.Int(1), e), e.Kind() != expr.KindSum && !e.IsZero() }},
+	{"upside down", func(e expr.Expr) (expr.Expr, bool) {
+		return expr.Div(expr.Int(1), e), e.Kind() != expr.KindSum && !e.IsZero()
+	}},
 }
 
 // Every line of a right derivation that is spoilt in one of the usual ways is

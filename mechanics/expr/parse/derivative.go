@@ -175,6 +175,8 @@ func (s *scanner) plainDerivative(at, after int, partial bool) (done bool, err *
 			return false, nil
 		}
 		to++
+	case rest != "" && (isDigit(rest[0]) || rest[0] == '_' || rest[0] == '\'' || rest[0] == '}'):
+		return false, nil
 	default:
 		for to < len(text) && to-from < 40 && nameByte(text[to]) {
 			to++

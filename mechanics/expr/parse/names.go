@@ -437,6 +437,9 @@ func (s *scanner) numberedFunction(at, end int) (done bool, err *SyntaxError) {
 // emitPieces adds names to the tokens and moves on behind them.
 func (s *scanner) emitPieces(list []piece) *SyntaxError {
 	for _, p := range list {
+		if base := strings.TrimRight(p.name, "'"); base != p.name && !s.lex.knows(p.name) && !constants[base].IsZero() {
+			return s.fail(p.from, base+" is a number and does not change", "a symbol", "")
+		}
 		if strings.Count(p.name, "'") > MaxOrder {
 			return s.fail(p.from, "this derivative's order is too high", "", "")
 		}

@@ -3,8 +3,6 @@ package parse
 import (
 	"strings"
 	"unicode/utf8"
-
-	"counterpoise/mechanics/expr"
 )
 
 // textCommands set their argument in another type and mean nothing else.
@@ -268,8 +266,12 @@ func (s *scanner) textCommand(at int) *SyntaxError {
 	if isWord(word) {
 		return s.greekNameTo(word, at, end+1)
 	}
-	if plain, ok := plainSubscript(word); ok && s.lex.knows(expr.Canonical(plain)) {
-		return s.greekNameTo(plain, at, end+1)
+	if plain, ok := plainSubscript(word); ok {
+		for _, x := range s.suffixes(end + 1) {
+			if s.lex.knows(named(plain, x, 0)) {
+				return s.greekNameTo(plain, at, end+1)
+			}
+		}
 	}
 	if strings.ContainsAny(word, `\_^{}+-*/=()'`) { // mathematics in another type
 		s.i = open
