@@ -48,22 +48,22 @@ func within(e chaos.Exponents, i int, want, wantError float64) bool {
 // Source: J. C. Sprott, Common Chaotic Systems (2004): Lorenz 0.9056, 0,
 // -14.5723; Rössler 0.0714, 0, -5.3943.
 func TestSpectraOfStandardSystems(t *testing.T) {
-	e, err := chaos.Lyapunov(lorenz(), []float64{1, 1, 20}, chaos.LyapunovOptions{Count: 3, Length: 3000, Every: 0.5, Tolerance: 1e-9})
+	e, err := chaos.Lyapunov(lorenz(), []float64{1, 1, 20}, chaos.LyapunovOptions{Count: 3, Length: 3000 / shorter, Every: 0.5, Tolerance: 1e-9})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !within(e, 0, 0.9056, 0.003) || math.Abs(e.Values[1]) > 3*e.StandardError[1]+1e-3 || math.Abs(e.Values[2]+14.5723) > 0.02 || e.StandardError[0] > 0.01 {
+	if !within(e, 0, 0.9056, 0.003) || math.Abs(e.Values[1]) > 3*e.StandardError[1]+1e-3*shorter || math.Abs(e.Values[2]+14.5723) > 0.02*shorter || e.StandardError[0] > 0.01*shorter {
 		t.Errorf("Lorenz: %v", e)
 	}
 	// the divergence is constant: -(10 + 1 + 8/3)
 	if want := -(11 + 8.0/3); math.Abs(e.Sum()-want) > 1e-6 {
 		t.Errorf("Lorenz: the exponents sum to %.9f, want %.9f", e.Sum(), want)
 	}
-	e, err = chaos.Lyapunov(roessler(), []float64{1, 1, 0}, chaos.LyapunovOptions{Count: 1, Length: 6000, Every: 2, Tolerance: 1e-9})
+	e, err = chaos.Lyapunov(roessler(), []float64{1, 1, 0}, chaos.LyapunovOptions{Count: 1, Length: 6000 / shorter, Every: 2, Tolerance: 1e-9})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !within(e, 0, 0.0714, 0.0004) || e.StandardError[0] > 0.004 {
+	if !within(e, 0, 0.0714, 0.0004) || e.StandardError[0] > 0.004*shorter {
 		t.Errorf("Rössler: %v", e)
 	}
 }
@@ -81,11 +81,11 @@ func TestExponentOfDrivenPendulum(t *testing.T) {
 			random := rand.New(rand.NewPCG(7, uint64(i)))
 			return []float64{3 * (2*random.Float64() - 1), 2 * (2*random.Float64() - 1)}
 		},
-		24, chaos.LyapunovOptions{Count: 2, Length: 300 * period, Settle: 30 * period, Every: period / 4, Angles: []int{0}, Tolerance: 1e-9})
+		24, chaos.LyapunovOptions{Count: 2, Length: 300 / shorter * period, Settle: 30 * period, Every: period / 4, Angles: []int{0}, Tolerance: 1e-9})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !within(e, 0, 0.11253, 0.00004) || e.StandardError[0] > 0.004 || e.StandardError[0] < 1e-5 {
+	if !within(e, 0, 0.11253, 0.00004) || e.StandardError[0] > 0.004*shorter || e.StandardError[0] < 1e-5 {
 		t.Errorf("%v, want 0.11253 ± 0.00004", e)
 	}
 	if math.Abs(e.Sum()+0.5) > 1e-6 {
@@ -107,11 +107,11 @@ func TestExponentOfHenonHeiles(t *testing.T) {
 			}
 			return s
 		},
-		seaStart, 40, chaos.LyapunovOptions{Length: 2500, Settle: 500, Every: 2, Floor: 0.04, Tolerance: 1e-9})
+		seaStart, 40, chaos.LyapunovOptions{Length: 2500 / shorter, Settle: 500 / shorter, Every: 2, Floor: 0.04, Tolerance: 1e-9})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !within(e, 0, 0.1262, 0.0002) || e.StandardError[0] > 0.006 || e.Orbits < 20 {
+	if !within(e, 0, 0.1262, 0.0002) || e.StandardError[0] > 0.006*shorter || e.Orbits < 20 {
 		t.Errorf("%v (%d left out), want 0.1262 ± 0.0002", e, e.LeftOut)
 	}
 }
@@ -130,8 +130,8 @@ func seaStart(i int) []float64 {
 // Without chaos the largest exponent of an undriven pendulum is 0, that of a
 // damped one its decay.
 func TestExponentsOfRegularMotions(t *testing.T) {
-	e, err := chaos.Lyapunov(driven(0, 1, 0), []float64{1, 0}, chaos.LyapunovOptions{Length: 20000, Every: 5, Tolerance: 1e-9})
-	if err != nil || math.Abs(e.Values[0]) > 2e-3 {
+	e, err := chaos.Lyapunov(driven(0, 1, 0), []float64{1, 0}, chaos.LyapunovOptions{Length: 20000 / shorter, Every: 5, Tolerance: 1e-9})
+	if err != nil || math.Abs(e.Values[0]) > 2e-3*shorter {
 		t.Errorf("pendulum: %v, %v", e, err)
 	}
 	e, err = chaos.Lyapunov(driven(0.2, 1, 0), []float64{1, 0}, chaos.LyapunovOptions{Count: 2, Length: 1000})

@@ -230,3 +230,32 @@ func ExampleSolve() {
 	// period 2.367842 s
 	// after 1 s at -1.4050 rad
 }
+
+// Functions that no polynomial follows, or that are not numbers in places, or
+// zero all along, neither hang a run nor end it.
+func TestOddEventFunctions(t *testing.T) {
+	run, err := motion.Solve(swing(), []float64{1, 0}, 0, 10, motion.Options{Unchecked: true, Events: []motion.Event{
+		{Name: "root", Of: func(_ float64, y []float64) float64 { return math.Sqrt(y[0]) }},
+		{Name: "kink", Of: func(_ float64, y []float64) float64 { return math.Abs(y[0]) - 0.5 }},
+		{Name: "sawtooth", Of: func(at float64, _ []float64) float64 { return math.Mod(at+0.25, 1) - 0.5 }, Direction: motion.Rising},
+		{Name: "nothing", Of: func(float64, []float64) float64 { return 0 }, Touching: true},
+		{Name: "never", Of: func(float64, []float64) float64 { return math.NaN() }},
+		{Name: "swing", Of: func(_ float64, y []float64) float64 { return y[0]*y[0] - 0.25 }},
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]int{"kink": len(run.Happened("swing")), "sawtooth": 10, "nothing": 0, "never": 0} {
+		if got := len(run.Happened(name)); got != want {
+			t.Errorf("%s: %d events, want %d", name, got, want)
+		}
+	}
+	for i, at := range run.Happened("kink") {
+		if math.Abs(at-run.Happened("swing")[i]) > 1e-9 {
+			t.Errorf("|θ| = 0.5 at %.12f s, θ² = 0.25 at %.12f s", at, run.Happened("swing")[i])
+		}
+	}
+	if n := len(run.Happened("swing")); n != 19 {
+		t.Errorf("%d passages of 0.5 rad in 10 s, want 19", n)
+	}
+}

@@ -53,9 +53,11 @@ func (f *interpolant) fit(g func(float64) float64, a, b float64) bool {
 			}
 			v := g(x)
 			f.values[k] = v
-			if !(math.Abs(v) <= f.size) { // not a number stays
-				f.size = math.Abs(v)
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				f.size = math.NaN()
+				return false
 			}
+			f.size = math.Max(f.size, math.Abs(v))
 		}
 		f.transform(stride)
 		tail := math.Abs(f.a[f.degree]) + math.Abs(f.a[f.degree-1])
@@ -107,8 +109,25 @@ func (f *interpolant) extrema(a, b, margin float64, found func(theta float64, is
 	var p piece
 	p.n = f.degree + 1
 	copy(p.a[:], f.a[:p.n])
-	p.search(a, b, margin, 0, found)
+	s := search{margin: margin, flat: flat * f.size, left: maxPieces, found: found}
+	s.look(&p, a, b, 0)
 }
+
+// A search is for the extrema of one interpolant.
+type search struct {
+	margin, flat float64
+	left         int // pieces that may still be looked at
+	found        func(theta float64, isExtremum bool)
+}
+
+const (
+	// flat is the part of the size below which a slope is rounding.
+	flat = 1e-15
+	// maxDepth is the depth at which a piece counts as monotone: 2^-24 of a step.
+	maxDepth = 24
+	// maxPieces bounds the search where rounding makes a function wriggle.
+	maxPieces = 2000
+)
 
 // A piece is a polynomial by its Chebyshev coefficients on some interval.
 type piece struct {
@@ -116,16 +135,13 @@ type piece struct {
 	a [33]float64
 }
 
-// maxPieces is the depth at which a piece counts as monotone: 2^-24 of a step.
-const maxPieces = 24
-
-func (p *piece) search(a, b, margin float64, depth int, found func(float64, bool)) {
-	if dominated(p.a[:p.n], margin) {
+func (s *search) look(p *piece, a, b float64, depth int) {
+	if s.left--; s.left < 0 || dominated(p.a[:p.n], s.margin) {
 		return
 	}
 	var slope, bend piece
 	p.derivative(&slope)
-	if slope.n == 0 || dominated(slope.a[:slope.n], 0) || depth == maxPieces {
+	if slope.n == 0 || depth == maxDepth || dominated(slope.a[:slope.n], 0) || slope.total() <= s.flat {
 		return
 	}
 	slope.derivative(&bend)
@@ -133,16 +149,25 @@ func (p *piece) search(a, b, margin float64, depth int, found func(float64, bool
 		// one extremum at most
 		if left, right := slope.at(-1), slope.at(1); left*right < 0 {
 			x := slope.root(left, right)
-			found(a+(b-a)*(1+x)/2, true)
+			s.found(a+(b-a)*(1+x)/2, true)
 		}
 		return
 	}
 	m := (a + b) / 2
 	half := p.half(-1)
-	half.search(a, m, margin, depth+1, found)
-	found(m, false)
+	s.look(&half, a, m, depth+1)
+	s.found(m, false)
 	half = p.half(0)
-	half.search(m, b, margin, depth+1, found)
+	s.look(&half, m, b, depth+1)
+}
+
+// total is the sum of the sizes of the coefficients, a bound of the piece.
+func (p *piece) total() float64 {
+	sum := 0.0
+	for _, v := range p.a[:p.n] {
+		sum += math.Abs(v)
+	}
+	return sum
 }
 
 // derivative writes the derivative along the piece's own x in [-1, 1].
