@@ -98,7 +98,7 @@ func installSpec(dir string) error {
 	}
 	raw, err := json.MarshalIndent(kernelspec{
 		Argv:            []string{program, "kernel", "start", "{connection_file}"},
-		DisplayName:     "Go (Counterpoise)",
+		DisplayName:     "Counterpoise (Go)",
 		Language:        "go",
 		InterruptMode:   "message",
 		ProtocolVersion: "5.5",

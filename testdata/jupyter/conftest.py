@@ -1,0 +1,91 @@
+"""Real Jupyter clients against the kernel: fixtures.
+
+Run by .ci/run, or by hand:  python -m pytest testdata/jupyter
+COUNTERPOISE names a program to test; without it the program is built.
+"""
+import os
+import pathlib
+import subprocess
+import time
+
+import pytest
+from jupyter_client.manager import KernelManager
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+WAIT = float(os.environ.get("COUNTERPOISE_WAIT", "60"))  # seconds that anything may take; nothing is asserted about speed
+
+
+@pytest.fixture(scope="session", autouse=True)
+def place(tmp_path_factory):
+    """A folder with the program and its kernelspec, which Jupyter knows."""
+    place = tmp_path_factory.mktemp("jupyter")
+    program = os.environ.get("COUNTERPOISE")
+    if not program:
+        program = str(place / "counterpoise")
+        subprocess.run(["go", "build", "-o", program, "./kernel/cmd/counterpoise"], cwd=ROOT, check=True)
+    subprocess.run([program, "kernel", "install", "--prefix", str(place)], check=True)
+    os.environ["COUNTERPOISE"] = program
+    os.environ["JUPYTER_PATH"] = str(place / "share" / "jupyter")
+    for name in ("config", "data", "runtime"):
+        os.environ["JUPYTER_%s_DIR" % name.upper()] = str(place / name)
+    return place
+
+
+@pytest.fixture(scope="session")
+def worksheet(place):
+    """A student's notebook, built from the library's first worksheet."""
+    folder = place / "worksheet"
+    source = ROOT / "worksheets" / "library" / "balance-point"
+    subprocess.run([os.environ["COUNTERPOISE"], "build", str(source), "--to", str(folder)], check=True)
+    return folder / "balance-point.ipynb"
+
+
+class Kernel:
+    """A running kernel and one client of it."""
+
+    def __init__(self, **manager):
+        self.manager = KernelManager(kernel_name="counterpoise", **manager)
+        self.manager.start_kernel()
+        self.client = self.manager.client()
+        self.client.start_channels()
+        self.client.wait_for_ready(timeout=WAIT)
+
+    def close(self):
+        self.client.stop_channels()
+        self.manager.shutdown_kernel()
+
+    def until(self, channel, wanted):
+        """The first message of a channel for which wanted is true."""
+        end = time.monotonic() + WAIT
+        while time.monotonic() < end:
+            message = channel(timeout=max(0.1, end - time.monotonic()))
+            if wanted(message):
+                return message
+        raise TimeoutError("the message never came")
+
+    def reply(self, request):
+        return self.until(self.client.get_shell_msg, lambda m: m["parent_header"].get("msg_id") == request)
+
+    def shown(self, request):
+        """All iopub messages of a request, up to its idle."""
+        found = []
+        while not found or found[-1]["content"].get("execution_state") != "idle":
+            found.append(self.until(self.client.get_iopub_msg, lambda m: m["parent_header"].get("msg_id") == request))
+        return found
+
+    def run(self, code, **flags):
+        request = self.client.execute(code, **flags)
+        return self.reply(request)["content"], self.shown(request)
+
+    def value(self, code):
+        """The plain text of a cell's result."""
+        content, shown = self.run(code)
+        assert content["status"] == "ok", content
+        return [m for m in shown if m["msg_type"] == "execute_result"][0]["content"]["data"]["text/plain"]
+
+
+@pytest.fixture(scope="module")
+def kernel(place):
+    kernel = Kernel()
+    yield kernel
+    kernel.close()
