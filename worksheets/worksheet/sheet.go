@@ -166,7 +166,7 @@ func (s *Sheet) Hint(name string) any {
 
 // mathML typesets the reading of an answer; empty where it cannot.
 func mathML(formula string) string {
-	s, err := tex.MathML(formula, false)
+	s, err := tex.MathML(`\displaystyle `+formula, false) // fractions as large as on paper
 	if err != nil {
 		return ""
 	}
