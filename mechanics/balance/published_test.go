@@ -289,6 +289,21 @@ func TestRollingInAHollow(t *testing.T) {
 	}
 }
 
+// The same cylinder at any amplitude is a pendulum exactly: (3/2)(R - r) φ” = -g sin φ
+// (Thomson, as above), so that its period grows by the elliptic integral. The tilt of
+// the cylinder is φ (1 - R/r).
+func TestRollingInAHollowAtLargeAmplitude(t *testing.T) {
+	const r, R = 0.02, 0.1
+	b := on(t, Stand{Kind: Foot, Radius: r, Dome: -R, Half: math.Pi}, Options{}, kilo(body.Disc{Radius: r}, 0, r))
+	small := smallPeriod(t, b)
+	for _, phi := range []float64{5, 20, 40} {
+		T, err := b.PeriodAt(phi * deg * (R/r - 1))
+		if err != nil || math.Abs(T/small/LargeSwing(phi*deg)-1) > 1e-9 {
+			t.Errorf("%v°: %v times the small period, want %v, %v", phi, T/small, LargeSwing(phi*deg), err)
+		}
+	}
+}
+
 // Kleppner and Kolenkow 6.35 (check-values R6, discussion seen; number computed).
 func TestPlankOnLog(t *testing.T) {
 	plank := func(thick float64) *Balance {

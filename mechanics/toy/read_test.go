@@ -162,6 +162,26 @@ func TestMistakes(t *testing.T) {
 	}
 }
 
+func TestFormulasWithUnits(t *testing.T) {
+	params := toy.Params{"h": quantity.MustParse("62 mm"), "α": quantity.MustParse("30 deg"), "m_1": quantity.MustParse("3 g")}
+	for text, mm := range map[string]float64{
+		"h/2+5mm": 36, "h + 0.5 cm": 67, "sqrt(h^2 + (20 mm)^2)": math.Hypot(62, 20), "2h": 124, "1.5 h": 93, "-(h)": -62, "(h+1 mm)*2": 126,
+		"5 mm + 3 mm": 8, "h²/h": 62, "3 cm/2": 15, "5 mm²/h": 5.0 / 62, "h sin(alpha)": 31, `\frac{h}{2}`: 31, "h*2 m_1/(3 g)": 124,
+		"h*3 m1/(9 g)": 62, "2 m/s * 3 ms": 6, "h (1 - cos(60°))": 31, "9.81 m/s^2 * (0.1 s)^2": 98.1, "10 % * h": 6.2, "2 m_1/(1 g) * h": 372,
+	} {
+		read, err := toy.Read([]byte("parts:\n  - {shape: sphere, mass: 1 g, at: ['"+text+"', 0]}\nstand: {kind: point}"), params)
+		if err != nil || math.Abs(read.Assembly[0].At.X*1e3-mm) > 1e-9*math.Abs(mm) {
+			t.Errorf("%s: %v, %v, want %v mm", text, read.Assembly, err, mm)
+		}
+	}
+	// A parameter's name is never a unit: here s is a length.
+	params["s"] = quantity.MustParse("2 mm")
+	read, err := toy.Read([]byte("parts:\n  - {shape: sphere, mass: 1 g, at: ['5 mm/s * s', '3 s']}\nstand: {kind: point}"), params)
+	if err != nil || math.Abs(read.Assembly[0].At.X-0.005) > 1e-15 || math.Abs(read.Assembly[0].At.Y-0.006) > 1e-15 {
+		t.Errorf("%v, %v", read.Assembly, err)
+	}
+}
+
 func TestAmbiguousNumberAndParameter(t *testing.T) {
 	text := "parts: [{shape: sphere, diameter: 1 mm, mass: 1 g, at: [2 m, 0]}]\nstand: {kind: point}"
 	if _, err := toy.Read([]byte(text), toy.Params{"m": quantity.MustParse("3 mm")}); err == nil || !strings.Contains(err.Error(), "write a *") {

@@ -402,7 +402,9 @@ func (r *reader) flag(n *node, field string) bool {
 }
 
 func (r *reader) material(n *node, p *body.Part) {
-	if m := n.fields["material"]; m != nil {
+	if m := n.fields["material"]; m != nil && m.isMap {
+		p.Material = r.ownMaterial(m)
+	} else if m != nil {
 		material, err := body.MaterialNamed(m.scalar)
 		if err != nil {
 			r.fail(m.line, "%v", err)
@@ -418,6 +420,21 @@ func (r *reader) material(n *node, p *body.Part) {
 	if n.fields["material"] == nil && n.fields["density"] == nil && n.fields["mass"] == nil {
 		r.fail(n.line, "the part has neither mass nor material: write mass: 18 g or material: brass")
 	}
+}
+
+// ownMaterial reads a material that is described.
+func (r *reader) ownMaterial(n *node) body.Material {
+	r.known(n, "name", "density", "young", "shear", "yield")
+	m := body.Material{
+		Density: r.number(n, "density", quantity.Density, positive),
+		Young:   r.number(n, "young", quantity.Pressure, positive),
+		Shear:   r.number(n, "shear", quantity.Pressure, positive),
+		Yield:   r.number(n, "yield", quantity.Pressure, positive),
+	}
+	if name := n.fields["name"]; name != nil {
+		m.Name = name.scalar
+	}
+	return m
 }
 
 // turned reads {axis: z, angle: 30 deg} or a list of such turns about the shape's

@@ -8,6 +8,8 @@ import (
 	"sort"
 	"strings"
 	"sync"
+	"unicode"
+	"unicode/utf8"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/parse"
@@ -108,9 +110,14 @@ func example(d quantity.Dimension) string {
 	return "1 " + quantity.Example(d)
 }
 
-// literal is a number with a unit inside a formula.
-var literal = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`(?:^|[^\pL\pN_.])(([0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)[ \x{2009}\x{202F}\x{A0}]*([µμ]?\pL+|°|%)(?:\^?[23]|[²³])?`)
+// number is one inside a formula, with the space behind it.
+var number = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`(?:^|[^\pL\pN_.])((?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)[ \x{2009}\x{202F}\x{A0}]*`)
+})
+
+// unitSymbol is one at the start of a text, with its power.
+var unitSymbol = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`^([µμ]?\pL+|°|%)(\^[-−]?[0-9]|\^\{[-−]?[0-9]\}|[²³]|[0-9])?`)
 })
 
 // formula reads text as a formula over the parameters and says whether it uses any.
@@ -144,27 +151,59 @@ func formula(text string, want quantity.Dimension, p *known) (f reading, usesPar
 // literalName begins the names that stand for numbers with units.
 const literalName = "ξ_"
 
-// withoutUnits replaces "5 mm" by a symbol of that value, unless the letters are
-// a parameter.
+// withoutUnits replaces "5 mm" or "7.8 g/cm³" by a symbol of that value, unless the
+// letters are a parameter.
 func withoutUnits(text string, numbers map[string]float64, dims map[string]quantity.Dimension) string {
 	var out strings.Builder
 	last := 0
-	for n, m := range literal().FindAllStringSubmatchIndex(text, -1) {
-		number, unit := text[m[2]:m[3]], text[m[6]:m[1]]
-		if _, isParam := dims[expr.Canonical(text[m[6]:m[7]])]; isParam {
+	for n, m := range number().FindAllStringSubmatchIndex(text, -1) {
+		if m[2] < last {
 			continue
 		}
-		q, err := quantity.Parse(number + " " + unit)
-		if err != nil {
+		end := m[1] + unitLength(text[m[1]:], dims)
+		q, err := quantity.Parse(text[m[2]:m[3]] + " " + text[m[1]:end])
+		if end == m[1] || err != nil {
 			continue
 		}
 		name := fmt.Sprintf("%s%d", literalName, n)
 		numbers[name], dims[name] = q.Value, q.Dimension()
 		out.WriteString(text[last:m[2]] + "(" + name + ")")
-		last = m[1]
+		last = end
 	}
 	out.WriteString(text[last:])
 	return out.String()
+}
+
+// unitLength returns how many bytes at the start of a text are a unit: symbols with
+// powers, joined by / or ·, none of them a parameter.
+func unitLength(text string, dims map[string]quantity.Dimension) int {
+	length := 0
+	for at := 0; ; {
+		m := unitSymbol().FindStringSubmatchIndex(text[at:])
+		if m == nil {
+			return length
+		}
+		end := at + m[1]
+		next, _ := utf8.DecodeRuneInString(text[end:])
+		if next == '_' || next == '\'' || unicode.IsLetter(next) || unicode.IsDigit(next) || isParam(text[at:end], dims) || isParam(text[at:at+m[3]], dims) {
+			return length
+		}
+		if _, err := quantity.ParseUnit(text[:end]); err != nil {
+			return length
+		}
+		length = end
+		switch r, size := utf8.DecodeRuneInString(text[end:]); r {
+		case '/', '·':
+			at = end + size
+		default:
+			return length
+		}
+	}
+}
+
+func isParam(name string, dims map[string]quantity.Dimension) bool {
+	_, ok := dims[expr.Canonical(name)]
+	return ok
 }
 
 // hasDimension checks a formula by measuring it in other units: in units a, b and

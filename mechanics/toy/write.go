@@ -70,8 +70,8 @@ func fieldsOf(p body.Part) ([]string, error) {
 	switch {
 	case err == nil && known == p.Material:
 		f = append(f, "material: "+strconv.Quote(p.Material.Name))
-	case err == nil && p.Material.Density != 0:
-		f = append(f, "material: "+strconv.Quote(p.Material.Name), "density: "+densityText(p.Material.Density))
+	case p.Material != (body.Material{Density: p.Material.Density}):
+		f = append(f, materialText(p.Material))
 	case p.Material.Density != 0:
 		f = append(f, "density: "+densityText(p.Material.Density))
 	}
@@ -85,6 +85,23 @@ func fieldsOf(p body.Part) ([]string, error) {
 		f = append(f, "at: "+vectorText(p.At))
 	}
 	return f, nil
+}
+
+// materialText writes a material that is not known by name.
+func materialText(m body.Material) string {
+	f := []string{"name: " + strconv.Quote(m.Name)}
+	if m.Density != 0 {
+		f = append(f, "density: "+densityText(m.Density))
+	}
+	for _, p := range []struct {
+		name string
+		v    float64
+	}{{"young", m.Young}, {"shear", m.Shear}, {"yield", m.Yield}} {
+		if p.v != 0 {
+			f = append(f, p.name+": "+shortest(p.v, quantity.MustUnit("Pa"))+" Pa")
+		}
+	}
+	return "material: {" + strings.Join(f, ", ") + "}"
 }
 
 func axisAndAngle(r r3.Rotation) (body.Vec, float64) {

@@ -41,6 +41,7 @@ func every() toy.Toy {
 	t.Assembly[0].Given, t.Assembly[0].Material = 0, brass
 	t.Assembly[4].Given, t.Assembly[4].Material = 0, body.Material{Density: 7000.0 / 3}
 	t.Assembly[9].Hole = true
+	t.Assembly[15].Given, t.Assembly[15].Material = 0, body.Material{Name: "oak: old", Density: 710, Young: 11e9 / 3, Yield: 40e6}
 	t.Assembly[12] = t.Assembly[12].Turned(1, body.Vec{}, body.V(1, 2, 3))
 	t.Stand = balance.Stand{Kind: balance.Foot, At: body.V(0, -0.1, 0), Radius: 0.04, Half: 1, Dome: 0.3}
 	t.Gravity = 9.81
