@@ -8,7 +8,7 @@ import (
 )
 
 // Derivatives as printed in Abramowitz and Stegun, Handbook of Mathematical
-// Functions (1964), 3.3.2-6 and the numbers beside each; z stands for x.
+// Functions (1964), 3.3.2-6 and the numbers beside each (from memory, unchecked); z stands for x.
 func TestDerivatives(t *testing.T) {
 	a, n := Sym("a"), Sym("n")
 	x := Sym("x")

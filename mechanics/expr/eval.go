@@ -231,11 +231,31 @@ func has(n, symbol *node) bool {
 	if n.mask&symbol.mask == 0 {
 		return false
 	}
+	if n.size > memoSize {
+		return hasOnce(n, symbol, map[*node]bool{})
+	}
 	if n.op == opSymbol {
 		return n.name == symbol.name
 	}
 	for _, a := range n.args {
 		if has(a, symbol) {
+			return true
+		}
+	}
+	return false
+}
+
+// hasOnce is has for large expressions, shared parts looked into once.
+func hasOnce(n, symbol *node, seen map[*node]bool) bool {
+	if n.mask&symbol.mask == 0 || seen[n] {
+		return false
+	}
+	if n.op == opSymbol {
+		return n.name == symbol.name
+	}
+	seen[n] = true
+	for _, a := range n.args {
+		if hasOnce(a, symbol, seen) {
 			return true
 		}
 	}

@@ -42,7 +42,7 @@ func singleAngles(n *node) *node {
 
 // multiplyOut adds c·rest times the product of sines and cosines.
 // Source: Abramowitz and Stegun, Handbook of Mathematical Functions (1964),
-// 4.3.31-33.
+// 4.3.31-33 (the numbers from memory, unchecked; a test compares the values).
 func (p *polynomial) multiplyOut(c number, rest *node, trig []*node) {
 	switch len(trig) {
 	case 0:

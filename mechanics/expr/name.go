@@ -147,9 +147,11 @@ func parts(name string) (stem, sub string) {
 	for _, macro := range []string{`\mathrm`, `\text`, `\mathit`, `\rm`} {
 		sub = strings.ReplaceAll(sub, macro, "")
 	}
-	sub = strings.NewReplacer("{", "", "}", "", " ", "", "_", "").Replace(sub)
-	return strings.NewReplacer("{", "", "}", "", " ", "").Replace(stem), sub
+	return unbraced.Replace(stem), strings.ReplaceAll(unbraced.Replace(sub), "_", "")
 }
+
+// unbraced takes out what only groups.
+var unbraced = strings.NewReplacer("{", "", "}", "", " ", "")
 
 // letters spells the Greek in a name.
 func letters(name string) string {

@@ -281,7 +281,8 @@ func (d *developer) power(n *node) series {
 
 // powerRecurrence returns the coefficients of (s/h^low)^e:
 // k s₀ p_k = Σ_{j=1..k} (e j - (k-j)) s_j p_{k-j}.
-// Source: Knuth, The Art of Computer Programming 2, section 4.7, equation (9).
+// Source: Knuth, The Art of Computer Programming 2, section 4.7, equation (9)
+// (the number from memory, unchecked; the tests compare its series with printed ones).
 func (d *developer) powerRecurrence(s series, e *node) []*node {
 	n := d.n
 	if !s.exact {

@@ -38,7 +38,8 @@ func (d divider) under(g *graph, a ref) ref {
 // used. The cost is n³/6 multiplications and n²/2 divisions; zeros cost
 // nothing. Where m is singular at run time a D is 0.
 //
-// Source: Golub and Van Loan, Matrix Computations (4th ed.), Algorithm 4.1.2.
+// Source: Golub and Van Loan, Matrix Computations, section 4.1 (from memory,
+// unchecked; the tests solve with it).
 //
 // Where three or more quotients have one D below them, its reciprocal is taken
 // once: see divider.
