@@ -57,7 +57,10 @@ func (b *Balance) span() (from, to float64) {
 	switch b.stand.Kind {
 	case Foot:
 		reach := b.stand.Half + math.Pi/2
-		if b.stand.Dome != 0 {
+		switch {
+		case b.stand.Half >= math.Pi: // round all over: it never runs out of curve
+			reach = math.Pi
+		case b.stand.Dome != 0:
 			reach = math.Abs(b.stand.Half * (b.stand.Dome + b.stand.Radius) / b.stand.Dome)
 		}
 		reach = min(reach, math.Pi)

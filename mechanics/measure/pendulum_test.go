@@ -41,8 +41,8 @@ func TestFitPendulum(t *testing.T) {
 		}
 		r := rand.New(rand.NewPCG(3, 4))
 		var times, angles, exact []float64
-		for i := range 300 {
-			at := float64(i) / 30
+		for i := range 150 {
+			at := float64(i) / 20
 			times = append(times, at)
 			exact = append(exact, exactPendulum(at, amplitude))
 			angles = append(angles, exact[i]+0.002*r.NormFloat64())
