@@ -108,7 +108,9 @@ type trial struct {
 func newJudge(c *Checker) *judge {
 	j := &judge{c: c, board: newBoard(c), cache: map[string]*system{}}
 	for _, l := range c.given {
-		j.board.stand(l, 0)
+		if l.relation != "≈" || !c.smallGiven(j.board, l) {
+			j.board.stand(l, 0)
+		}
 	}
 	j.board.settle()
 	j.truth = j.truthOf(j.board)
@@ -268,7 +270,7 @@ func (j *judge) holdsIn(b *board, s *system, l link) (answer, equal.Result) {
 	case equal.Undecided:
 		return unsure, r
 	}
-	if b.agrees(s, x, y, l) {
+	if b.agrees(s, x, y, l) || l.relation == "≈" && b.rounded(s, x, y, l) {
 		return nearly, r
 	}
 	return no, r

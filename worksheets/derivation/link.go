@@ -29,6 +29,9 @@ func (j *judge) try(s parse.Statement) *trial {
 		if one.Status == Not && !one.Doubt || one.FromSlip {
 			t.wrong = append(t.wrong, here)
 		} else if one.Status != Not {
+			if one.Status == Given { // counts for a milestone only as it stands
+				here.line = 0
+			}
 			t.good = append(t.good, here)
 		}
 	}
@@ -92,14 +95,14 @@ func (j *judge) link(t *trial, l link) Line {
 	}
 	if free := j.undeclared(t.truth.fresh(l), l); len(free) > 0 && l.equation() && definable(l, free) {
 		j.stand(t, l)
-		return Line{Status: Defines, Say: "This says what " + strings.Join(free, " and ") + " is."}
+		return Line{Status: Defines, Say: defined(free)}
 	}
 	if t.truth != t.board {
 		switch v, _ := one.holds(t.truth, l); v {
 		case yes:
 			j.stand(t, l)
 			if len(fresh) > 0 && definable(l, fresh) {
-				return Line{Status: Defines, Say: "This says what " + strings.Join(fresh, " and ") + " is."}
+				return Line{Status: Defines, Say: defined(fresh)}
 			}
 			return Line{Status: Follows, Leap: true, Say: "This is true, but what stands above does not show it."}
 		case nearly:
@@ -111,13 +114,21 @@ func (j *judge) link(t *trial, l link) Line {
 		}
 		if names := standAlone(l, fresh); len(names) > 0 && l.equation() && j.fits(&one, t, l) {
 			j.stand(t, l)
-			return Line{Status: Defines, Say: "This says what " + strings.Join(names, " and ") + " is."}
+			return Line{Status: Defines, Say: defined(names)}
 		}
 	}
 	if j.fromWrong(&one, t, l) {
 		return Line{Status: Follows, FromSlip: true, Say: "This follows from a line above that does not hold; the step itself is right."}
 	}
 	return j.wrongLine(&one, t, l, r)
+}
+
+func defined(names []string) string {
+	is := " is."
+	if len(names) > 1 {
+		is = " are."
+	}
+	return "This says what " + strings.Join(names, " and ") + is
 }
 
 // mayApproximate reports whether a link may hold for small values only: with ≈
@@ -139,6 +150,9 @@ func (j *judge) mayApproximate(l link) bool {
 func (j *judge) approximation(l link) Line {
 	if j.small && l.relation == "=" {
 		return Line{Status: Follows, Say: "This holds for small values, as above."}
+	}
+	if l.relation == "≈" && len(j.c.small) == 0 {
+		return Line{Status: Approximates, Say: "This agrees to the figures written."}
 	}
 	if l.relation == "≈" {
 		return Line{Status: Approximates, Say: "This agrees for small values, to the order asked."}

@@ -16,7 +16,7 @@ func (j *judge) mark(r *Report) {
 		}
 		r.Milestones[i] = true
 		r.Marks += j.c.p.Milestones[i].Marks
-		if j.c.target == nil || !j.means(m, *j.c.target) {
+		if j.c.target == nil || !j.means(m, *j.c.target, false) {
 			support = true
 		}
 	}
@@ -33,7 +33,7 @@ func (j *judge) mark(r *Report) {
 // onlyTarget reports whether the target is the only milestone.
 func (j *judge) onlyTarget() bool {
 	for _, m := range j.c.milestones {
-		if !j.means(m, *j.c.target) {
+		if !j.means(m, *j.c.target, false) {
 			return false
 		}
 	}
@@ -42,16 +42,17 @@ func (j *judge) onlyTarget() bool {
 
 func (j *judge) stands(m link) bool {
 	for _, s := range j.good {
-		if j.means(s.link, m) {
+		if j.means(s.link, m, s.line > 0) {
 			return true
 		}
 	}
 	return false
 }
 
-// means reports whether two links say the same, up to a factor that is not
-// zero and the definitions of symbols that only the first uses.
-func (j *judge) means(l, m link) bool {
+// means reports whether two links say the same, up to a factor that is not zero
+// and, if spell, the definitions of symbols that only one of them uses. A symbol
+// that stands alone in m must occur in l.
+func (j *judge) means(l, m link, spell bool) bool {
 	if !m.equation() || !l.equation() {
 		return !m.equation() && !l.equation() && j.sameCondition(l, m)
 	}
@@ -64,9 +65,17 @@ func (j *judge) means(l, m link) bool {
 	if j.sameZero(l.zero(), m.zero()) {
 		return true
 	}
+	if !spell {
+		return false
+	}
 	inL := j.spelt(l.zero(), m.zero().Symbols())
 	if j.sameZero(inL, m.zero()) {
 		return true
+	}
+	for _, side := range [2]expr.Expr{m.a, m.b} {
+		if names := side.Symbols(); len(names) == 1 && alone(side, base(names[0])) && !inL.Has(names[0]) {
+			return false
+		}
 	}
 	return j.sameZero(inL, j.spelt(m.zero(), inL.Symbols()))
 }

@@ -95,7 +95,9 @@ func New(p Problem) (*Checker, error) {
 		}
 		for _, l := range links {
 			c.given = append(c.given, l)
-			b.stand(l, 0)
+			if l.relation != "≈" || !c.smallGiven(b, l) {
+				b.stand(l, 0)
+			}
 		}
 	}
 	for _, m := range p.Milestones {
@@ -119,6 +121,31 @@ func New(p Problem) (*Checker, error) {
 	}
 	c.start = newJudge(c)
 	return c, nil
+}
+
+// smallGiven reports whether a given approximation says only how known things
+// behave for small values, as sin θ ≈ θ does: then it does not stand as an
+// equation. If the problem names no small quantities, those of the first such
+// line are taken to be small.
+func (c *Checker) smallGiven(b *board, l link) bool {
+	j := &judge{c: c, board: b, truth: b, cache: map[string]*system{}}
+	if len(c.small) == 0 {
+		for _, name := range wantedBy(l) {
+			if b.varies[base(name)] {
+				c.small[base(name)] = true
+			}
+		}
+		if len(c.small) == 0 && len(wantedBy(l)) == 1 {
+			c.small[wantedBy(l)[0]] = true
+		}
+		if v, _ := j.holds(b, l); v != nearly {
+			clear(c.small)
+			return v == yes
+		}
+		return true
+	}
+	v, _ := j.holds(b, l)
+	return v == yes || v == nearly
 }
 
 func (c *Checker) readTeacher(b *board, field, text string) ([]link, error) {
@@ -249,7 +276,7 @@ func (b *board) fresh(l link) (out []string) {
 	}
 	for _, e := range [2]expr.Expr{l.a, l.b} {
 		for _, name := range e.Symbols() {
-			if stem := base(name); !used[stem] && !slices.Contains(out, stem) {
+			if stem := base(name); stem != expr.TimeName && !used[stem] && !slices.Contains(out, stem) {
 				out = append(out, stem)
 			}
 		}

@@ -36,10 +36,32 @@ func clean(text string, isName func(string) bool) string {
 		}
 		text = comment.ReplaceAllString(text, "")
 		text = remark.ReplaceAllString(text, "")
+		text = withoutRemark(text, isName)
 		text = trailer.ReplaceAllString(text, "")
 		text = strings.TrimSpace(strings.TrimRight(strings.TrimSpace(text), ".,;"))
 		if text == before {
 			break
+		}
+	}
+	return text
+}
+
+// withoutRemark takes a bracket of words off the end of a line.
+func withoutRemark(text string, isName func(string) bool) string {
+	open := strings.LastIndexByte(text, '(')
+	if open < 1 || !strings.HasSuffix(text, ")") {
+		return text
+	}
+	inner := text[open+1 : len(text)-1]
+	for _, r := range inner {
+		if !unicode.IsLetter(r) && !strings.ContainsRune(" ,'-.", r) {
+			return text
+		}
+	}
+	for _, word := range strings.FieldsFunc(inner, func(r rune) bool { return !unicode.IsLetter(r) && r != '\'' }) {
+		const wordLength = 4 // letters in a row that are hardly a product
+		if len([]rune(word)) >= wordLength && !isName(word) {
+			return strings.TrimRight(text[:open], " ,;")
 		}
 	}
 	return text
