@@ -11,6 +11,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"counterpoise/mechanics/expr/parse"
+	"counterpoise/mechanics/expr/typeset"
 	"counterpoise/mechanics/quantity"
 	"counterpoise/worksheets/question"
 	"counterpoise/worksheets/seal"
@@ -103,6 +105,23 @@ func (e entry) question() question.Question {
 	return q
 }
 
+// forms writes the right answer in other ways.
+func (e entry) forms(t testing.TB) []string {
+	var names []string
+	for _, s := range e.Symbols {
+		names = append(names, s.Name)
+	}
+	x, err := parse.Parse(e.Correct, parse.Options{Symbols: names})
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := x.Symbols()[0]
+	return []string{
+		typeset.TeX(x), typeset.Text(x.Expand()), typeset.TeX(x.Simplify()), "Q = " + typeset.Text(x.Collect(first)),
+		"((" + e.Correct + ")*(1 + " + first + "^2))/(" + first + "^2 + 1)", first + "^3 + (" + e.Correct + ") - " + first + "^3",
+	}
+}
+
 // Sealed and open checks give the same verdict on every published slip, the
 // slip's name and words included.
 func TestSealedSaysTheSameOfPublishedSlips(t *testing.T) {
@@ -115,6 +134,11 @@ func TestSealedSaysTheSameOfPublishedSlips(t *testing.T) {
 		}
 		if v := p.same(t, e.Slipped); v.Outcome != question.Wrong || v.Slip == "" {
 			t.Errorf("%s: the slip gets %v, %q", e.ID, v.Outcome, v.Slip)
+		}
+		for _, form := range e.forms(t) {
+			if v := p.same(t, form); v.Outcome != question.Right {
+				t.Errorf("%s: %s gets %v: %s", e.ID, form, v.Outcome, v.Say)
+			}
 		}
 		p.same(t, "2("+e.Slipped+")")
 		p.same(t, "-("+e.Correct+")")
@@ -253,7 +277,9 @@ func TestClassSharesItsWork(t *testing.T) {
 		for _, answer := range []string{"1.117 s", "1.135 s", "1.152 s", "0.559 s"} {
 			p.same(t, answer)
 		}
-		var b struct{ Boxes struct{ Key, Keys, Slips string } }
+		var b struct {
+			Boxes struct{ Key, Keys, Slips string }
+		}
 		if err := json.Unmarshal(text, &b); err != nil {
 			t.Fatal(err)
 		}

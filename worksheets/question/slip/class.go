@@ -74,6 +74,9 @@ const (
 	LogLost     // a logarithm or exponential left out
 	HeightDatum // a height measured from the wrong end of a swing
 	RimForArea  // the derivative of an area or a volume
+	SpringsJoin // springs end to end for side by side, or the reverse
+	ModulusSwap // one modulus of elasticity for the other
+	HalfOfGap   // half of a difference of frequencies
 	classes
 )
 
@@ -91,7 +94,7 @@ type wording struct{ name, say string }
 var wordings = [classes]wording{
 	Sign:        {"sign", "Check the sign: which direction counts as positive, and which way round does the difference go?"},
 	TermSign:    {"sign of a term", "Check the sign of the part with {A}: choose one direction as positive and keep to it.|One term has the wrong sign: choose one direction as positive and keep to it."},
-	Factor2:     {"factor 2", "Everything fits but a factor of two. Where does a half or a double come in?"},
+	Factor2:     {"factor 2", "Everything fits but a factor of two. Where does a half, a double, or the square of a two come in?"},
 	FactorPi:    {"factor π", "Everything fits but a factor of π. Is it a full turn, a half turn or a circle's area that comes in?"},
 	Factor2Pi:   {"factor 2π", "Everything fits but a factor of 2π. Cycles or radians: one full turn is 2π radians."},
 	FactorRoot2: {"factor √2", "Everything fits but a factor of √2. Look at the number under the root."},
@@ -160,6 +163,9 @@ var wordings = [classes]wording{
 	LogLost:           {"function missing", "A logarithm or an exponential is missing, or is one too many."},
 	HeightDatum:       {"wrong reference point", "Measured from where? Try your result at an angle of zero, where nothing has been raised yet."},
 	RimForArea:        {"surface for volume", "A rim stands where an area belongs, or a surface where a volume does: the units help to see it."},
+	SpringsJoin:       {"series for parallel", "Do stiffnesses add up here, or their reciprocals? In a row springs carry the same force and their stretches add; side by side they stretch alike and their forces add."},
+	ModulusSwap:       {"symbol in another's place", "Check {A} and {B}: is the material stretched and bent here, or sheared and twisted?"},
+	HalfOfGap:         {"factor 2", "Everything fits but a factor of two: is it the difference of the frequencies that counts here, or half of it?"},
 	NotAveraged:       {"not averaged", "A sum or an average? Check by how much to divide."},
 }
 

@@ -246,7 +246,7 @@ func (s *search) sum(i int, n *part) {
 		s.note(9, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return both(j) / 2 }))
 	}
 	s.note(22, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return (x.v[j] + y.v[j]) / 2 }))
-	s.note(7, Found{Class: SeriesParallel}, i, each(func(j int) float64 { return x.v[j] * y.v[j] / (x.v[j] + y.v[j]) }))
+	s.note(7, Found{Class: s.join()}, i, each(func(j int) float64 { return x.v[j] * y.v[j] / (x.v[j] + y.v[j]) }))
 }
 
 // hasCosine reports whether e is a cosine, with or without a number.
@@ -292,6 +292,15 @@ func (s *search) product(i int, n *part) {
 	}
 }
 
+// join is the class of sums for sums of reciprocals, which has words of its own
+// for springs.
+func (s *search) join() Class {
+	if s.f.o.Asked == quantity.Stiffness {
+		return SpringsJoin
+	}
+	return SeriesParallel
+}
+
 // reduced exchanges x y/(x + y) and x + y inside a product.
 func (s *search) reduced(i int, n, sum *part, q float64) {
 	x, y := &s.p.parts[sum.args[0]], &s.p.parts[sum.args[1]]
@@ -311,7 +320,7 @@ func (s *search) reduced(i int, n, sum *part, q float64) {
 	}
 	class := TotalForReduced
 	if len(n.args) == 3 && i == s.p.root() {
-		class = SeriesParallel
+		class = s.join()
 	}
 	s.note(6, Found{Class: class}, i, each(func(j int) float64 {
 		total := x.v[j] + y.v[j]

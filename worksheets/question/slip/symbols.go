@@ -1,6 +1,10 @@
 package slip
 
-import "math"
+import (
+	"math"
+
+	"counterpoise/mechanics/quantity"
+)
 
 // eachSymbol changes a symbol wherever it stands.
 func (s *search) eachSymbol() {
@@ -90,7 +94,11 @@ func (s *search) replaced(i int, name string) {
 				return s.p.at[n][j]
 			})
 		}
-		put(rank, SymbolSwap, func(_, y float64) float64 { return y })
+		swap := SymbolSwap
+		if like && f.dim(name) == quantity.Pressure {
+			swap = ModulusSwap
+		}
+		put(rank, swap, func(_, y float64) float64 { return y })
 		if !like {
 			continue
 		}

@@ -17,8 +17,12 @@ func (s *search) whole() {
 	}
 	s.cycles(at)
 	s.noteWhole(3, Found{Class: Sign}, at(func(k float64) float64 { return -k }))
+	two := Factor2
+	if s.beats() {
+		two = HalfOfGap
+	}
 	for _, c := range []float64{2, 0.5} {
-		s.noteWhole(20, Found{Class: Factor2}, at(func(k float64) float64 { return c * k }))
+		s.noteWhole(20, Found{Class: two}, at(func(k float64) float64 { return c * k }))
 	}
 	for _, f := range wholeFactors {
 		for _, c := range f.values {
@@ -49,6 +53,23 @@ func (s *search) whole() {
 			s.noteWhole(30, Found{Class: class, A: name}, func(j int) float64 { return k[j] * math.Pow(s.p.at[i][j], p) })
 		}
 	}
+}
+
+// beats reports whether the key has a difference of two frequencies.
+func (s *search) beats() bool {
+	for i := range s.p.parts {
+		n := &s.p.parts[i]
+		if n.kind != expr.KindSum || len(n.args) != 2 {
+			continue
+		}
+		x, y := &s.p.parts[n.args[0]], &s.p.parts[n.args[1]]
+		dx, okx := s.f.dimension(x.e)
+		dy, oky := s.f.dimension(y.e)
+		if okx && oky && dx == quantity.Frequency && dy == quantity.Frequency && x.v[0]*y.v[0] < 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // wholeFactors are constants by which a whole result is off.
