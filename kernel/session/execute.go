@@ -29,6 +29,7 @@ type execution struct {
 	shown  bool
 	ended  bool
 	crash  *machine.Panic // of a goroutine, while the cell ran
+	hog    bool           // stopped for the memory it took
 }
 
 // patience is how long an interrupted computation may take to notice before it
@@ -104,14 +105,18 @@ func (s *Session) evaluate(ctx context.Context, expr string, cell server.Cell, o
 func (e *execution) perform(fns []*machine.Func) *server.Fault {
 	done := make(chan *machine.Panic, 1)
 	go func() {
+		p := &machine.Panic{Value: "runtime.Goexit ended the cell"}
+		defer func() { done <- p }()
 		for _, f := range fns {
-			if p := e.session.world.Call(f, e.run); p != nil {
-				done <- p
+			if q := e.session.world.Call(f, e.run); q != nil {
+				p = q
 				return
 			}
 		}
-		done <- nil
+		p = nil
 	}()
+	stopWatch := e.watch()
+	defer stopWatch()
 	var p *machine.Panic
 	select {
 	case p = <-done:
@@ -125,7 +130,7 @@ func (e *execution) perform(fns []*machine.Func) *server.Fault {
 		if p == nil {
 			p = &machine.Panic{Interrupted: true}
 		}
-	case <-e.run.Done():
+	case <-e.run.Done(): // by a goroutine's panic, or for memory
 		select {
 		case p = <-done:
 		case <-time.After(patience):
@@ -136,6 +141,12 @@ func (e *execution) perform(fns []*machine.Func) *server.Fault {
 	e.ended = true
 	if e.crash != nil {
 		return e.panicFault(e.crash, "goroutine")
+	}
+	if e.hog {
+		return e.memoryFault(p)
+	}
+	if o := e.run.Overflow(); o != nil {
+		p = o
 	}
 	if p == nil {
 		return nil

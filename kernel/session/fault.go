@@ -68,6 +68,9 @@ func (e *execution) panicFault(p *machine.Panic, where string) *server.Fault {
 	if f.Name == "Panic" || f.Name == "RuntimeError" {
 		head = "panic: " + f.Value
 	}
+	if f.Name == "Exit" {
+		where = ""
+	}
 	if where != "" {
 		head += " (in a " + where + ")"
 	}
@@ -77,5 +80,17 @@ func (e *execution) panicFault(p *machine.Panic, where string) *server.Fault {
 		name = strings.ReplaceAll(name, runName, "the cell")
 		f.Traceback = append(f.Traceback, fmt.Sprintf("%s:%d:%d: %s", cellName(int(pos.Cell)), pos.Line, pos.Col, name))
 	}
+	return f
+}
+
+// memoryFault tells of a cell that was stopped for the memory it took.
+func (e *execution) memoryFault(p *machine.Panic) *server.Fault {
+	if p == nil {
+		p = &machine.Panic{Interrupted: true}
+	}
+	f := e.panicFault(p, "")
+	f.Name = "OutOfMemory"
+	f.Value = fmt.Sprintf("the cell was stopped at %d MiB of memory", e.session.limit>>20)
+	f.Traceback[0] = f.Name + ": " + f.Value
 	return f
 }

@@ -39,6 +39,9 @@ var replaced = map[string]reflect.Value{
 	"log.Fatal":                       reflect.ValueOf(func(a ...any) { log.Output(2, fmt.Sprint(a...)); machine.Exit(1) }),
 	"log.Fatalf":                      reflect.ValueOf(func(f string, a ...any) { log.Output(2, fmt.Sprintf(f, a...)); machine.Exit(1) }),
 	"log.Fatalln":                     reflect.ValueOf(func(a ...any) { log.Output(2, fmt.Sprintln(a...)); machine.Exit(1) }),
+	"log.(*Logger).Fatal":             reflect.ValueOf(func(l *log.Logger, a ...any) { _ = l.Output(2, fmt.Sprint(a...)); machine.Exit(1) }),
+	"log.(*Logger).Fatalf":            reflect.ValueOf(func(l *log.Logger, f string, a ...any) { _ = l.Output(2, fmt.Sprintf(f, a...)); machine.Exit(1) }),
+	"log.(*Logger).Fatalln":           reflect.ValueOf(func(l *log.Logger, a ...any) { _ = l.Output(2, fmt.Sprintln(a...)); machine.Exit(1) }),
 	"time.Sleep":                      reflect.ValueOf(machine.Sleep),
 }
 

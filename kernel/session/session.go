@@ -13,11 +13,18 @@ import (
 	"counterpoise/kernel/session/machine"
 )
 
+// heapLimit is the heap at which a cell is stopped rather than let the machine
+// swap: more than any worksheet needs, less than a school laptop has.
+const heapLimit = 2 << 30
+
 // Options say what a session can do beyond running Go.
 type Options struct {
 	// Directives runs cells whose first line is a //worksheet: comment. Without
 	// it such a cell says that no worksheet is open here.
 	Directives Directives
+	// Memory is the size of the heap in bytes at which a cell is stopped; 0
+	// stands for 2 GiB.
+	Memory uint64
 }
 
 // Directives runs the cells of a worksheet that are not Go: those whose first
@@ -45,6 +52,7 @@ type Session struct {
 	phantoms map[*types.Func]bool   // methods known to their types whose cells did not pass
 	docs     map[string]cellDoc     // by name, methods and fields as Type.Name
 	last     *execution
+	limit    uint64 // bytes of heap at which a cell is stopped
 }
 
 // A source tells where in a cell the text of a parsed file stands.
@@ -69,6 +77,10 @@ func New(o Options) (*Session, error) {
 		origin:   map[*types.Package]int{},
 		phantoms: map[*types.Func]bool{},
 		docs:     map[string]cellDoc{},
+		limit:    heapLimit,
+	}
+	if o.Memory > 0 {
+		s.limit = o.Memory
 	}
 	s.packages = newPackages(s.fset)
 	s.world = machine.NewWorld(natives{}, s.position)

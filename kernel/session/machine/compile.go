@@ -220,7 +220,7 @@ func (c *compiler) operand(v ssa.Value) slot {
 		if f.native.IsValid() {
 			c.consts = append(c.consts, func(m unsafe.Pointer) { valueAt(s.rt, add(m, s.off)).Set(f.native) })
 		} else {
-			fv := newFuncval(s.rt, f, nil, nil)
+			fv := newFuncval(s.rt, f, nil, c.w.run.Load())
 			c.consts = append(c.consts, func(m unsafe.Pointer) { *(*unsafe.Pointer)(add(m, s.off)) = unsafe.Pointer(fv) })
 		}
 		c.regs[v] = s

@@ -70,14 +70,19 @@ type thread struct {
 // runtime would end the process at 1 GB.
 const maxDepth = 250_000
 
+// throughNative is how many calls one counts for that goes through compiled
+// code, such as fmt calling a String method.
+const throughNative = 15
+
 // A Run is one execution that can be stopped as a whole, with the goroutines
 // that it starts.
 type Run struct {
-	Number int
-	Tag    any // the owner's
-	stop   atomic.Bool
-	done   chan struct{}
-	once   sync.Once
+	Number    int
+	Tag       any // the owner's
+	stop      atomic.Bool
+	done      chan struct{}
+	once      sync.Once
+	overflown atomic.Pointer[Panic]
 	// Report takes panics of goroutines, when not nil.
 	Report func(*Panic)
 }
@@ -131,6 +136,18 @@ type stackOverflow struct{}
 func (stackOverflow) Error() string { return "stack overflow" }
 func (stackOverflow) RuntimeError() {}
 
+// overflow ends the run: compiled code in between, such as fmt, must not recover
+// what ends a program.
+func (th *thread) overflow() {
+	p := th.remember(stackOverflow{})
+	th.run.overflown.CompareAndSwap(nil, &Panic{Value: p.value, Trace: p.trace, Names: p.names, Overflow: true})
+	th.run.Stop()
+	panic(stackOverflow{})
+}
+
+// Overflow returns the stack overflow that stopped the run, or nil.
+func (r *Run) Overflow() *Panic { return r.overflown.Load() }
+
 // current returns the thread of the running goroutine, or nil.
 func current() *thread {
 	th := (*thread)(profLabel())
@@ -151,6 +168,7 @@ func Current() *Run {
 // Call runs fn, which has no parameters, and returns the panic that ended it.
 // The results go to the memory that results points to, if any.
 func (w *World) Call(fn *Func, run *Run) (p *Panic) {
+	w.run.Store(run)
 	th := &thread{run: run, g: getg()}
 	old := profLabel()
 	setProfLabel(unsafe.Pointer(th))
@@ -175,8 +193,8 @@ func (w *World) Call(fn *Func, run *Run) (p *Panic) {
 
 // fault describes the panic with value r of the thread.
 func (th *thread) fault(r any) *Panic {
-	if r == nil && th.last == nil {
-		return &Panic{Value: "runtime.Goexit", Interrupted: th.run.Stopped()}
+	if r == nil {
+		return &Panic{Value: "runtime.Goexit ended the cell", Interrupted: th.run.Stopped()}
 	}
 	p := &Panic{Value: r}
 	if th.last != nil {
@@ -254,7 +272,7 @@ func (fr *frame) call() {
 	fr.depth = th.depth
 	th.top = fr
 	if th.depth > maxDepth {
-		panic(stackOverflow{})
+		th.overflow()
 	}
 	if th.run.stop.Load() {
 		panic(interrupted{})
@@ -484,6 +502,9 @@ func (f *Func) callFromNative(args []reflect.Value, fv *funcval) (out []reflect.
 		case fv != nil && fv.run != nil:
 			nt.run = fv.run
 		default:
+			nt.run = f.world.run.Load()
+		}
+		if nt.run == nil {
 			nt.run = NewRun(0, nil)
 		}
 		old := profLabel()
@@ -516,6 +537,11 @@ func (f *Func) callFromNative(args []reflect.Value, fv *funcval) (out []reflect.
 		return f.native.Call(args)
 	}
 	top := th.top
+	// Compiled code in between takes more stack than a call of a cell.
+	th.depth += throughNative
+	if th.depth > maxDepth {
+		th.overflow()
+	}
 	fr := f.compiled().get(th, top)
 	for i, s := range f.params {
 		setSlot(s, add(fr.mem, s.off), args[i])
@@ -526,6 +552,7 @@ func (f *Func) callFromNative(args []reflect.Value, fv *funcval) (out []reflect.
 	fr.ret = ret
 	fr.call()
 	th.top = top
+	th.depth -= throughNative
 	for _, s := range res {
 		results = append(results, valueAt(s.rt, add(ret, s.off)))
 	}
@@ -607,7 +634,7 @@ func (p *Panic) Text() string {
 	case interrupted:
 		return "interrupted"
 	case stackOverflow:
-		return "stack overflow: calls nested more than 250000 deep"
+		return "stack overflow: calls nested too deep"
 	case runtime.Error:
 		return v.Error()
 	case error:
@@ -633,7 +660,6 @@ func printPanic(v any) string {
 		reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64, reflect.Uintptr:
 		text = fmt.Sprint(rv)
 	case reflect.Float32, reflect.Float64:
-		text = fmt.Sprintf("%e", rv.Float())
 		text = runtimeFloat(rv.Float())
 	case reflect.Complex64, reflect.Complex128:
 		c := rv.Complex()
@@ -644,7 +670,7 @@ func printPanic(v any) string {
 		}
 		return rv.String()
 	default:
-		return fmt.Sprintf("(%s) %+v", t, v)
+		return fmt.Sprintf("%#v", v)
 	}
 	return fmt.Sprintf("%s(%s)", t, text)
 }

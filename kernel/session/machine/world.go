@@ -30,7 +30,8 @@ type World struct {
 	natives  Natives
 	position func(token.Pos) Position
 	types    typeTable
-	epoch    atomic.Int64 // counts changes of method sets
+	epoch    atomic.Int64        // counts changes of method sets
+	run      atomic.Pointer[Run] // the one called last
 
 	mu      sync.Mutex
 	prog    *ssa.Program
@@ -221,6 +222,11 @@ func (w *World) nativeFunc(fn *ssa.Function) reflect.Value {
 	}
 	if recv := fn.Signature.Recv(); recv != nil {
 		rt := w.Type(recv.Type())
+		if rt.Kind() == reflect.Pointer && obj.Pkg() != nil {
+			if v, ok := w.natives.Value(obj.Pkg().Path(), "(*"+rt.Elem().Name()+")."+obj.Name()); ok {
+				return v
+			}
+		}
 		if m, ok := rt.MethodByName(obj.Name()); ok {
 			return m.Func
 		}
