@@ -20,17 +20,21 @@ const (
 	Undecided Stability = iota // the linear terms do not decide
 	Stable
 	Unstable
+	Neutral // it rests anywhere along some coordinate, and is stable but for that
 )
 
 // String returns the word.
 func (s Stability) String() string {
-	return [...]string{"undecided", "stable", "unstable"}[s]
+	return [...]string{"undecided", "stable", "unstable", "neutral"}[s]
 }
 
 // An Equilibrium is a place where the system rests.
 type Equilibrium struct {
 	At        map[string]float64 // the coordinates
 	Stability Stability
+	// Doubt says why the stability is undecided where there is no linear
+	// motion, as at the pole of polar angles; empty otherwise.
+	Doubt string
 	// Eigenvalues are those of the linear motion, in 1/s: a growth rate as real
 	// part, an angular frequency as imaginary part.
 	Eigenvalues []complex128
@@ -47,8 +51,9 @@ const searchStarts = 200
 // Equilibria returns the places of rest that a search finds in the given
 // ranges of the coordinates, sorted. A coordinate without a range is searched
 // from -π to π if the system is periodic in it, and from -10 to 10 if not.
-// Places further out are left out; for a system that rests everywhere along a
-// line, some points of it come out. Parameters are as in Compile.
+// Places further out are left out; a coordinate on which no force depends, such
+// as the place of a cart on a level track, is put to 0. Parameters are as in
+// Compile.
 //
 // It is a search by Newton's method from many starts: what it finds are places
 // of rest to rounding, but it proves nothing about there being no others.
@@ -70,11 +75,7 @@ func (e *Equations) Equilibria(values map[string]float64, in map[string]Range) (
 	slices.SortFunc(found, slices.Compare)
 	out := make([]Equilibrium, 0, len(found))
 	for _, q := range found {
-		eq, err := s.classify(q)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, eq)
+		out = append(out, s.classify(q))
 	}
 	return out, nil
 }
@@ -88,6 +89,7 @@ type search struct {
 	linear   *tape.Program // M, C, K and A of the linear motion
 	m        int           // the number of constraints
 	periodic []bool
+	cyclic   []bool // no force depends on it
 	box      []Range
 	f, j     []float64
 }
@@ -162,7 +164,8 @@ func (e *Equations) newSearch(values map[string]float64) (*search, error) {
 	if s.linear, err = tape.Compile(linear, unknowns, o); err != nil {
 		return nil, err
 	}
-	for i := range n {
+	for i, q := range e.Coordinates {
+		s.cyclic = append(s.cyclic, s.force.Free(q))
 		s.periodic[i] = s.isPeriodic(i)
 	}
 	return s, nil
@@ -215,6 +218,9 @@ func (s *search) start(k int) []float64 {
 	primes := [...]int{2, 3, 5, 7, 11, 13, 17, 19, 23, 29}
 	q := make([]float64, len(s.names)+s.m)
 	for i := range s.names {
+		if s.cyclic[i] {
+			continue
+		}
 		b := primes[i%len(primes)]
 		x, f := 0.0, 1.0
 		for m := k + 1; m > 0; m /= b {
@@ -253,9 +259,8 @@ func (s *search) newton(q []float64) bool {
 	for range most {
 		s.force.Eval(s.f, q, nil)
 		s.slope.Eval(s.j, q, nil)
-		step := mat.NewVecDense(n, nil)
-		err := step.SolveVec(mat.NewDense(n, n, slices.Clone(s.j)), mat.NewVecDense(n, slices.Clone(s.f)))
-		if c, ok := err.(mat.Condition); err != nil && (!ok || math.IsInf(float64(c), 1)) {
+		step, ok := leastStep(mat.NewDense(n, n, slices.Clone(s.j)), mat.NewVecDense(n, slices.Clone(s.f)))
+		if !ok {
 			return norm(s.f) == 0
 		}
 		longest, size := 0.0, 1.0
@@ -271,13 +276,39 @@ func (s *search) newton(q []float64) bool {
 			q[i] -= cut * step.AtVec(i)
 		}
 		if longest <= 1e-14*size {
-			return true
+			s.force.Eval(s.f, q, nil)
+			return norm(s.f) <= 1e-9*s.scale(q)
 		}
 	}
 	return false
 }
 
-func isCondition(err error) bool { _, ok := err.(mat.Condition); return ok }
+// leastStep returns the shortest x that solves a x = f as well as can be, and
+// false if a is zero.
+func leastStep(a *mat.Dense, f *mat.VecDense) (*mat.VecDense, bool) {
+	const rounding = 1e-13
+	x := mat.NewVecDense(f.Len(), nil)
+	if err := x.SolveVec(a, f); err == nil {
+		return x, true
+	}
+	var svd mat.SVD
+	if !svd.Factorize(a, mat.SVDThin) {
+		return nil, false
+	}
+	rank := svd.Rank(rounding)
+	if rank == 0 {
+		return nil, false
+	}
+	svd.SolveVecTo(x, f, rank)
+	return x, true
+}
+
+// scale returns how large the forces near q are: their change over one unit of
+// each unknown.
+func (s *search) scale(q []float64) float64 {
+	s.slope.Eval(s.j, q, nil)
+	return math.Max(norm(s.j), math.SmallestNonzeroFloat64)
+}
 
 func norm(x []float64) float64 {
 	s := 0.0
@@ -316,36 +347,44 @@ func (s *search) same(p, q []float64) bool {
 	return true
 }
 
-// classify finds the eigenvalues of the linear motion about q, in the
-// directions that the constraints leave.
-func (s *search) classify(q []float64) (Equilibrium, error) {
-	n := len(s.names)
-	e := Equilibrium{At: make(map[string]float64, n)}
+// classify judges the place q by the linear motion about it.
+func (s *search) classify(q []float64) Equilibrium {
+	e := Equilibrium{At: make(map[string]float64, len(s.names))}
 	for i, name := range s.names {
 		e.At[name] = q[i]
 	}
+	if err := s.linearMotion(&e, q); err != nil {
+		e.Stability, e.Doubt = Undecided, err.Error()
+	}
+	return e
+}
+
+// linearMotion finds the eigenvalues of the linear motion about q, in the
+// directions that the constraints leave, and the stability.
+func (s *search) linearMotion(e *Equilibrium, q []float64) error {
+	n := len(s.names)
 	v := make([]float64, 3*n*n+s.m*n)
 	s.linear.Eval(v, q, nil)
 	for _, x := range v {
 		if x-x != 0 {
-			return e, fmt.Errorf("the linear motion about %v is not finite: choose coordinates that are regular there", e.At)
+			return fmt.Errorf("the linear motion is not finite here: choose coordinates that are regular")
 		}
 	}
 	mass, damping, stiffness := mat.NewDense(n, n, v[:n*n]), mat.NewDense(n, n, v[n*n:2*n*n]), mat.NewDense(n, n, v[2*n*n:3*n*n])
 	if s.m > 0 {
 		z, err := freeDirections(mat.NewDense(s.m, n, v[3*n*n:]))
 		if err != nil {
-			return e, fmt.Errorf("at %v %w", e.At, err)
+			return err
 		}
 		mass, damping, stiffness = projected(mass, z), projected(damping, z), projected(stiffness, z)
 	}
 	a, err := firstOrder(mass, damping, stiffness)
 	if err != nil {
-		return e, fmt.Errorf("at %v %w", e.At, err)
+		return err
 	}
 	var eig mat.Eigen
 	if !eig.Factorize(a, mat.EigenNone) {
-		return e, nil
+		return fmt.Errorf("the eigenvalues of the linear motion were not found")
 	}
 	e.Eigenvalues = eig.Values(nil)
 	slices.SortFunc(e.Eigenvalues, func(x, y complex128) int {
@@ -354,8 +393,14 @@ func (s *search) classify(q []float64) (Equilibrium, error) {
 		}
 		return cmp.Compare(real(x), real(y))
 	})
-	e.Stability = judge(e.Eigenvalues, mat.Norm(damping, 1) <= 1e-12*(mat.Norm(mass, 1)+mat.Norm(stiffness, 1)))
-	return e, nil
+	cyclic := 0
+	for _, c := range s.cyclic {
+		if c {
+			cyclic++
+		}
+	}
+	e.Stability = judge(e.Eigenvalues, cyclic, mat.Norm(damping, 1) <= 1e-12*(mat.Norm(mass, 1)+mat.Norm(stiffness, 1)))
+	return nil
 }
 
 // freeDirections returns a basis of the displacements that the constraints
@@ -385,10 +430,10 @@ func projected(x, z *mat.Dense) *mat.Dense {
 func firstOrder(mass, damping, stiffness *mat.Dense) (*mat.Dense, error) {
 	n, _ := mass.Dims()
 	var k, c mat.Dense
-	if err := k.Solve(mass, stiffness); err != nil && !isCondition(err) {
-		return nil, fmt.Errorf("the mass matrix is singular: choose coordinates that are regular there")
+	if err := k.Solve(mass, stiffness); err != nil {
+		return nil, fmt.Errorf("the mass matrix is singular here: choose coordinates that are regular")
 	}
-	if err := c.Solve(mass, damping); err != nil && !isCondition(err) {
+	if err := c.Solve(mass, damping); err != nil {
 		return nil, err
 	}
 	a := mat.NewDense(2*n, 2*n, nil)
@@ -403,24 +448,33 @@ func firstOrder(mass, damping, stiffness *mat.Dense) (*mat.Dense, error) {
 }
 
 // judge decides from the eigenvalues: one that grows is unstable; all that
-// decay, or all that swing in a potential well, stable. Free of velocities
-// means that there is neither friction nor a gyroscopic term.
-func judge(eigenvalues []complex128, velocityFree bool) Stability {
+// decay, or all that swing in a potential well, stable. Each cyclic coordinate
+// accounts for two eigenvalues that are zero, or with friction for one. Free
+// of velocities means that there is neither friction nor a gyroscopic term.
+func judge(eigenvalues []complex128, cyclic int, velocityFree bool) Stability {
 	scale := 0.0
 	for _, v := range eigenvalues {
 		scale = math.Max(scale, math.Hypot(real(v), imag(v)))
 	}
 	const rounding = 1e-7 // eigenvalues of a double root are good to the root of 1e-16
-	decays, swings := true, true
+	zero, decays, swings := 0, 0, 0
 	for _, v := range eigenvalues {
-		if real(v) > rounding*scale {
+		switch {
+		case real(v) > rounding*scale:
 			return Unstable
+		case math.Hypot(real(v), imag(v)) <= rounding*scale:
+			zero++
+		case real(v) < -rounding*scale:
+			decays++
+		default:
+			swings++
 		}
-		decays = decays && real(v) < -rounding*scale
-		swings = swings && math.Abs(imag(v)) > rounding*scale
 	}
-	if decays || swings && velocityFree {
+	switch n := len(eigenvalues); {
+	case decays == n || swings == n && velocityFree:
 		return Stable
+	case cyclic > 0 && scale > 0 && (velocityFree && zero == 2*cyclic && zero+swings == n || zero == cyclic && zero+decays == n):
+		return Neutral
 	}
 	return Undecided
 }

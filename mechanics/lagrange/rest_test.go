@@ -184,6 +184,37 @@ func TestVelocityFree(t *testing.T) {
 	}
 }
 
+// A pendulum on a cart that runs freely rests wherever the cart stands: neutral
+// below, unstable above.
+func TestCyclicCoordinatesAreNeutral(t *testing.T) {
+	M, m, l, g := expr.Sym("M"), expr.Sym("m"), expr.Sym("l"), expr.Sym("g")
+	x, θ := expr.Sym("x"), expr.Sym("θ")
+	bob := []expr.Expr{x.Plus(expr.Mul(l, expr.Sin(θ))), expr.Neg(expr.Mul(l, expr.Cos(θ)))}
+	s := lagrange.System{
+		Coordinates: []string{"x", "θ"},
+		Kinetic:     lagrange.Kinetic(M, []expr.Expr{x}, "x").Plus(lagrange.Kinetic(m, bob, "x", "θ")),
+		Potential:   expr.Mul(m, g, bob[1]),
+		Values:      map[string]float64{"M": 2, "m": 1, "l": 0.5, "g": 9.81},
+	}
+	e, err := s.Derive()
+	if err != nil {
+		t.Fatal(err)
+	}
+	found, err := e.Equilibria(nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(found) != 2 || found[0].String() != "x = 0, θ = 0: neutral" || found[1].Stability != lagrange.Unstable {
+		t.Errorf("got %v", found)
+	}
+	// ω² = (g/l)(M + m)/M. Common practice, no source: follows from the two
+	// equations with the cart's acceleration eliminated.
+	v := found[0].Eigenvalues
+	if ω := imag(v[len(v)-1]); math.Abs(ω-math.Sqrt(9.81/0.5*3/2)) > 1e-9 {
+		t.Errorf("it swings at %v rad/s", ω)
+	}
+}
+
 // A pendulum as a point on a rod rests and swings as the one in the angle:
 // stable below with ω² = g/l, unstable above.
 func TestRestUnderConstraints(t *testing.T) {

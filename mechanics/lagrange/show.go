@@ -113,5 +113,9 @@ func (e Equilibrium) String() string {
 	for _, q := range slices.Sorted(maps.Keys(e.At)) {
 		parts = append(parts, fmt.Sprintf("%s = %.6g", q, e.At[q]))
 	}
-	return strings.Join(parts, ", ") + ": " + e.Stability.String()
+	text := strings.Join(parts, ", ") + ": " + e.Stability.String()
+	if e.Doubt != "" {
+		text += " (" + e.Doubt + ")"
+	}
+	return text
 }
