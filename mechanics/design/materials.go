@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"text/tabwriter"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -194,20 +195,11 @@ func (l List) Markdown() string {
 
 // String returns the list as text with aligned columns.
 func (l List) String() string {
-	rows := l.rows()
-	width := make([]int, len(rows[0]))
-	for _, r := range rows {
-		for j, cell := range r {
-			width[j] = max(width[j], len([]rune(cell)))
-		}
-	}
 	var b strings.Builder
-	for _, r := range rows {
-		var line strings.Builder
-		for j, cell := range r {
-			line.WriteString(cell + strings.Repeat(" ", width[j]-len([]rune(cell))+2))
-		}
-		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
+	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	for _, r := range l.rows() {
+		fmt.Fprintln(w, strings.Join(r, "\t"))
 	}
+	w.Flush()
 	return b.String() + fmt.Sprintf("%.3g g in all. %s", l.Mass()*1e3, safety)
 }

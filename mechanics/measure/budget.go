@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"text/tabwriter"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -127,20 +128,11 @@ func (b Budget) Markdown() string {
 
 // String returns the budget as text with aligned columns.
 func (b Budget) String() string {
-	rows := append([][]string{columns}, b.rows()...)
-	width := make([]int, len(columns))
-	for _, r := range rows {
-		for j, cell := range r {
-			width[j] = max(width[j], len([]rune(cell)))
-		}
-	}
 	var s strings.Builder
-	for _, r := range rows {
-		var line strings.Builder
-		for j, cell := range r {
-			line.WriteString(cell + strings.Repeat(" ", width[j]-len([]rune(cell))+2))
-		}
-		s.WriteString(strings.TrimRight(line.String(), " ") + "\n")
+	w := tabwriter.NewWriter(&s, 0, 0, 2, ' ', 0)
+	for _, r := range append([][]string{columns}, b.rows()...) {
+		fmt.Fprintln(w, strings.Join(r, "\t"))
 	}
+	w.Flush()
 	return s.String() + b.Last()
 }
