@@ -130,6 +130,6 @@ func (a *Asked) dimension(e expr.Expr) (d quantity.Dimension, known bool, err er
 			return d, false, nil
 		}
 	}
-	d, err = dimensionOf(e, a.dims)
+	d, err = expr.Dimension(e, a.dims)
 	return d, true, err
 }

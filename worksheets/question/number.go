@@ -217,8 +217,12 @@ func (n *number) check(a *Asked, answer string) Verdict {
 	if !ok {
 		return v
 	}
+	spaced := false
 	if given.Dimension() != n.dim {
-		return n.otherDimension(a, v, given)
+		if given, spaced = given.Spaced(n.dim); !spaced {
+			return n.otherDimension(a, v, given)
+		}
+		v.TeX, v.Text = given.LaTeX(), given.String()
 	}
 	if n.asked && given.Uncertainty == 0 {
 		v.Outcome, v.Slip = Unreadable, "uncertainty missing"
@@ -242,7 +246,11 @@ func (n *number) check(a *Asked, answer string) Verdict {
 			return a.kept(v)
 		}
 	} else if n.agrees(given.Value, given.Uncertainty) {
-		return n.figures(a, a.right(v), given)
+		v = n.figures(a, a.right(v), given)
+		if spaced && v.Slip == "" {
+			v.Slip, v.Say = "spacing", "Right. Leave a space between the units: ms is a millisecond, m s are metres times seconds."
+		}
+		return v
 	}
 	if n.unit.IsAngle() && given.Unit == (quantity.Unit{}) && n.inDegrees(given.Value) {
 		v.Outcome, v.Slip = Unreadable, "unit missing"

@@ -60,6 +60,12 @@ func TestNumberPeriod(t *testing.T) {
 	})
 }
 
+// A space left out between units is told, not punished.
+func TestNumberSpacing(t *testing.T) {
+	a := mustCompile(t, Question{Name: "g", Kind: "number", Key: "9.81 m/s^2"}, nil)
+	checkTold(t, a, []told{{"9.81 ms^-2", Right, "spacing", "millisecond"}, {"9.81 m s^-2", Right, "", ""}, {"98.1 ms^-2", Wrong, "unit prefix", ""}, {"9.81 ms", Wrong, "dimension", ""}})
+}
+
 // Any customary value of g is accepted where the sheet leaves it open.
 func TestNumberLeavesGravityOpen(t *testing.T) {
 	a := mustCompile(t, Question{Name: "weight", Kind: "number", Key: "m g", Unit: "N", Within: "0.02 %"}, values("m", "1 kg"))
