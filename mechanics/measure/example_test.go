@@ -11,14 +11,14 @@ import (
 
 func ExamplePeriod() {
 	// Four students time twenty swings of the heron each.
-	period, err := measure.Period([]measure.Timing{{20, 17.31}, {20, 17.22}, {20, 17.45}, {20, 17.28}})
+	period, err := measure.Period([]measure.Timing{{20, 17.32}, {20, 17.22}, {20, 17.45}, {20, 17.28}})
 	if err != nil {
 		log.Fatal(err)
 	}
 	T := quantity.New(period.Value, quantity.MustUnit("s"))
 	T.Uncertainty = period.Uncertainty
 	fmt.Println(T)
-	// Output: (0.8657 ± 0.0024) s
+	// Output: (0.8659 ± 0.0024) s
 }
 
 func ExampleNewBudget() {

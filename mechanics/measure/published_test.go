@@ -49,6 +49,13 @@ func TestHundredSwings(t *testing.T) {
 	if period.Freedom != 9 {
 		t.Error(period.Freedom)
 	}
+	fit, err := PeriodFit(append(timings, Timing{100, 351.36})) // a swing miscounted
+	if err != nil {
+		t.Fatal(err)
+	}
+	if odd := fit.Outliers(); len(odd) != 1 || odd[0].Index != 10 || len(fit.Residuals) != 11 {
+		t.Errorf("odd timings %+v", odd)
+	}
 	for want, thread := range map[string]Thread{
 		"9.80073": {Length: 3.0044},
 		"9.80450": {Length: 3.0044, Diameter: 0.0610, Amplitude: 3 * math.Pi / 180},
@@ -231,6 +238,27 @@ func TestFilm(t *testing.T) {
 	}
 	if hits < 18 || hits > 36 { // 68 % of 40 is 27, ± 3
 		t.Errorf("%d of %d periods within one uncertainty", hits, films)
+	}
+}
+
+// Runs of different lengths, each stopped 0.2 s late: the delay is told apart from
+// the period. Common practice, no source.
+func TestPeriodAndDelay(t *testing.T) {
+	var runs []Timing
+	for _, n := range []int{5, 10, 20, 40} {
+		runs = append(runs, Timing{n, 0.2 + 0.84*float64(n)})
+	}
+	f, err := PeriodAndDelay(runs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	delay, _ := f.Of("delay")
+	period, _ := f.Of("period")
+	if math.Abs(delay-0.2) > 1e-12 || math.Abs(period-0.84) > 1e-13 {
+		t.Errorf("%v", f)
+	}
+	if v, u := f.Of("mass"); !math.IsNaN(v) || !math.IsNaN(u) {
+		t.Errorf("mass %v ± %v", v, u)
 	}
 }
 

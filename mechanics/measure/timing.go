@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"counterpoise/mechanics/quantity"
@@ -29,31 +28,49 @@ func Periods(timings []Timing) ([]float64, error) {
 	return out, nil
 }
 
-// Period returns the period in s from repeated timings, weighted by the swings of
-// each run, with its uncertainty from their scatter. It needs two timings.
+// Period returns the period in s from repeated timings, with its uncertainty from
+// their scatter. It needs two timings. See [PeriodFit] for residuals and outliers.
 func Period(timings []Timing) (quantity.Input, error) {
-	if len(timings) < 2 {
-		return quantity.Input{}, fmt.Errorf("there are %d timings: a scatter needs at least two", len(timings))
-	}
-	periods, err := Periods(timings)
+	f, err := PeriodFit(timings)
 	if err != nil {
 		return quantity.Input{}, err
 	}
-	// The error of a run's time is that of the two ends, whatever its length, so its
-	// period weighs with the square of its swings.
-	weights := make([]float64, len(timings))
-	total := 0.0
-	for i, t := range timings {
-		weights[i] = float64(t.Swings) * float64(t.Swings)
-		total += weights[i]
+	return quantity.Input{Name: "period", Value: f.Value[0], Uncertainty: f.Uncertainty[0], Freedom: float64(f.Freedom)}, nil
+}
+
+// PeriodFit lays time = period × swings through the timings: the error of a run is
+// that of its two ends, whatever its length, so long runs count more. Parameter
+// "period"; residuals in s, a run each; [Fit.Outliers] tells the odd ones.
+func PeriodFit(timings []Timing) (Fit, error) {
+	if len(timings) < 2 {
+		return Fit{}, fmt.Errorf("there are %d timings: a scatter needs at least two", len(timings))
 	}
-	mean := stat.Mean(periods, weights)
-	sum := 0.0
-	for i, p := range periods {
-		sum += weights[i] * (p - mean) * (p - mean)
+	if _, err := Periods(timings); err != nil {
+		return Fit{}, err
 	}
-	n := float64(len(timings))
-	return quantity.Input{Name: "period", Value: mean, Uncertainty: math.Sqrt(sum / (n - 1) / total), Freedom: n - 1}, nil
+	var swings, times []float64
+	for _, t := range timings {
+		swings, times = append(swings, float64(t.Swings)), append(times, t.Time)
+	}
+	return Linear([]func(float64) float64{func(n float64) float64 { return n }}, swings, times, []string{"period"})
+}
+
+// PeriodAndDelay lays time = delay + period × swings through timings of runs of
+// different lengths, and so takes out a reaction that is late by the same time in
+// every run. Parameters "delay" and "period".
+func PeriodAndDelay(timings []Timing) (Fit, error) {
+	if _, err := Periods(timings); err != nil {
+		return Fit{}, err
+	}
+	var swings, times []float64
+	for _, t := range timings {
+		swings, times = append(swings, float64(t.Swings)), append(times, t.Time)
+	}
+	f, err := Line(swings, times)
+	if err == nil {
+		f.Names = []string{"delay", "period"}
+	}
+	return f, err
 }
 
 // TimingUncertainty returns the standard uncertainty in s of the period from one

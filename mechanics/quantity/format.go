@@ -22,16 +22,18 @@ func (q Quantity) String() string {
 	return number + " " + q.Unit.text
 }
 
-// LaTeX prints the quantity as TeX mathematics without dollar signs.
+// LaTeX prints the quantity as TeX mathematics without dollar signs. It reads back
+// like [Quantity.String].
 func (q Quantity) LaTeX() string {
 	number := q.number(texStyle)
-	if unit := q.Unit.LaTeX(); unit != "" {
-		if strings.HasPrefix(unit, `^`) {
-			return number + unit
-		}
+	switch unit := q.Unit.LaTeX(); {
+	case unit == "":
+		return number
+	case q.Unit.text == "°" && q.Figures > 0:
+		return number + `^{\circ}`
+	default:
 		return number + `\,` + unit
 	}
-	return number
 }
 
 // Format prints the value, without its uncertainty, in u with so many

@@ -3,10 +3,12 @@ package quantity
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"math/big"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 )
 
@@ -535,12 +537,7 @@ func suggest(name string) string {
 		return r
 	}
 	best, least := "", 3
-	spellings := make([]string, 0, len(bySymbol()))
-	for s := range bySymbol() {
-		spellings = append(spellings, s)
-	}
-	slices.SortFunc(spellings, func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) })
-	for _, s := range spellings {
+	for _, s := range spellings() {
 		if strings.EqualFold(s, name) {
 			return "did you mean " + s + "?"
 		}
@@ -556,6 +553,13 @@ func suggest(name string) string {
 	}
 	return "write one such as m, s, kg, N or rad, with a prefix if you like"
 }
+
+// spellings are all ways to write a unit, shortest first.
+var spellings = sync.OnceValue(func() []string {
+	all := slices.Collect(maps.Keys(bySymbol()))
+	slices.SortFunc(all, func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) })
+	return all
+})
 
 // distance is the number of letters to change, add or leave out.
 func distance(a, b []rune) int {
