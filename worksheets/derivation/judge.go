@@ -312,6 +312,10 @@ func anySymbol(e expr.Expr) expr.Expr {
 func (j *judge) line(text string) Line {
 	j.number++
 	out := Line{Text: strings.TrimSpace(text)}
+	if len(text) > MaxLineBytes {
+		out.Status, out.Say = Unreadable, "This line is too long: write it on several lines."
+		return out
+	}
 	isName := func(word string) bool { return j.board.known[expr.Canonical(word)] }
 	cleaned := clean(text, isName)
 	if name, ok := saysSmall(cleaned); ok && j.c.small[expr.Canonical(name)] {
@@ -366,7 +370,7 @@ func (j *judge) part(text string) Line {
 	}
 	var best Line
 	var chosen *trial
-	for i, s := range readings {
+	for i, s := range readings[:min(len(readings), MaxReadings)] {
 		if joined {
 			s.Sides[0] = *j.last
 		}

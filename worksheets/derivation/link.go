@@ -94,6 +94,9 @@ func (j *judge) link(t *trial, l link) Line {
 		}
 	}
 	if free := j.undeclared(t.truth.fresh(l), l); len(free) > 0 && l.equation() && definable(l, free) {
+		if len(t.board.standing)-len(j.c.given) >= MaxNew {
+			return Line{Status: Unreadable, Say: fmt.Sprintf("This is more than the %d new symbols that are read: use fewer.", MaxNew)}
+		}
 		j.stand(t, l)
 		return Line{Status: Defines, Say: defined(free)}
 	}
@@ -266,6 +269,9 @@ func (j *judge) fromWrong(one *judge, t *trial, l link) bool {
 	wrong := append(slices.Clone(j.wrong), t.wrong...)
 	if len(wrong) == 0 {
 		return false
+	}
+	if n := len(wrong); n > MaxWrong {
+		wrong = wrong[n-MaxWrong:]
 	}
 	b := t.board.clone()
 	var list []standing

@@ -40,7 +40,16 @@ type Milestone struct {
 // Limits on a derivation, so that it is judged within 50 ms or refused.
 const (
 	// MaxLines is the longest derivation that is read; worksheets ask for 6 to 15.
-	MaxLines = 60
+	MaxLines = 40
+	// MaxLineBytes is the longest line; a long one in TeX has 300.
+	MaxLineBytes = 1_000
+	// MaxReadings is how many readings of an ambiguous line are judged.
+	MaxReadings = 6
+	// MaxNew is how many new symbols a derivation may bring.
+	MaxNew = 20
+	// MaxWrong is how many of the last links that do not hold a later line may
+	// follow from.
+	MaxWrong = 4
 	// MaxSides is the longest chain on one line.
 	MaxSides = 8
 )
