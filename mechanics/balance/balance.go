@@ -29,7 +29,7 @@ type Balance struct {
 	centre  r2.Vec  // of gravity: to the right, up
 	at, to  r2.Vec
 
-	equilibria func() []Equilibrium // found once, on first use
+	found func() []Equilibrium // the equilibria, looked for once
 }
 
 // New puts an assembly on its stand. The error says what is wrong with either.
@@ -75,7 +75,7 @@ func NewRigid(r body.Rigid, s Stand, o Options) (*Balance, error) {
 	if s.Kind == Base && b.at == b.to {
 		return nil, errors.New("the two feet lie one behind the other for this axis of tilt: choose an axis across them")
 	}
-	b.equilibria = sync.OnceValue(b.scan)
+	b.found = sync.OnceValue(b.scan)
 	return b, nil
 }
 

@@ -83,6 +83,13 @@ func (b *Balance) span() (from, to float64) {
 // quarter of a degree and closes in on each change of sign to the last bit or so.
 func (b *Balance) Equilibria() []Equilibrium { return slices.Clone(b.equilibria()) }
 
+func (b *Balance) equilibria() []Equilibrium {
+	if b.found == nil { // a Balance that New did not make
+		return nil
+	}
+	return b.found()
+}
+
 // hangs returns the equilibria about a fixed point: centre of gravity below it, and
 // above.
 func (b *Balance) hangs() []Equilibrium {

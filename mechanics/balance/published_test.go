@@ -487,6 +487,10 @@ func TestMistakes(t *testing.T) {
 			t.Errorf("%+v: %v, want %q", tt.s, err, tt.want)
 		}
 	}
+	var zero Balance
+	if _, err := zero.Period(); !errors.Is(err, ErrNoRest) || zero.Stability() != Unstable || len(zero.Equilibria()) != 0 {
+		t.Errorf("a balance that was not made: %v", err)
+	}
 	for want, p := range map[string]Pendulum{"mass": {Drop: 1, Inertia: 1}, "inertia": {Mass: 1, Drop: 1}, "drop": {1, nan, 1}, "come to rest": {1, -0.01, 1}} {
 		if _, err := p.Period(0, 9.81); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%+v: %v", p, err)

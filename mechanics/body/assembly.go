@@ -38,7 +38,7 @@ func (a Assembly) Check() error {
 func (a Assembly) mass() float64 {
 	m := 0.0
 	for _, p := range a {
-		m += p.Mass()
+		m += p.mass()
 	}
 	return m
 }
@@ -104,10 +104,10 @@ func (a Assembly) Rigid() Rigid {
 	}
 	r := Rigid{Mass: a.mass()}
 	for _, p := range a {
-		r.CentreOfGravity = addScaled(r.CentreOfGravity, p.Mass()/r.Mass, p.CentreOfGravity())
+		r.CentreOfGravity = addScaled(r.CentreOfGravity, p.mass()/r.Mass, p.centre())
 	}
 	for _, p := range a {
-		r.Inertia = r.Inertia.Plus(p.InertiaAbout(r.CentreOfGravity))
+		r.Inertia = r.Inertia.Plus(p.inertiaAbout(r.CentreOfGravity))
 	}
 	return r
 }

@@ -211,7 +211,12 @@ func TestMistakes(t *testing.T) {
 		if m := a.Mass(); !math.IsNaN(m) {
 			t.Errorf("%#v weighs %v", tt.part.Shape, m)
 		}
-		_ = tt.part.Drawing()
+		if m, v, c, I := tt.part.Mass(), tt.part.Volume(), tt.part.CentreOfGravity(), tt.part.InertiaAbout(Vec{}); !math.IsNaN(m + v + c.X + I.XX) {
+			t.Errorf("%#v: mass %v, volume %v, at %v, inertia %v", tt.part.Shape, m, v, c, I)
+		}
+		if len(tt.part.Drawing()) > 0 {
+			t.Errorf("%#v is drawn", tt.part.Shape)
+		}
 	}
 	if err := (Assembly{hole(Sphere{1})}).Check(); err == nil || !strings.Contains(err.Error(), "holes must weigh less") {
 		t.Error(err)

@@ -62,11 +62,24 @@ func (p Part) check() error {
 	return nil
 }
 
-// Volume returns the part's volume in m³, negative for a hole.
-func (p Part) Volume() float64 { return p.sign() * p.Shape.Geometry().Volume }
+// Volume returns the part's volume in m³, negative for a hole; NaN where the part
+// does not pass Check, as all that follows.
+func (p Part) Volume() float64 {
+	if p.check() != nil {
+		return math.NaN()
+	}
+	return p.sign() * p.Shape.Geometry().Volume
+}
 
 // Mass returns the part's mass in kg, negative for a hole.
 func (p Part) Mass() float64 {
+	if p.check() != nil {
+		return math.NaN()
+	}
+	return p.mass()
+}
+
+func (p Part) mass() float64 {
 	if p.Given != 0 {
 		return p.sign() * p.Given
 	}
@@ -81,15 +94,30 @@ func (p Part) sign() float64 {
 }
 
 // CentreOfGravity returns the part's own centre of gravity in m.
-func (p Part) CentreOfGravity() Vec { return p.place(p.Shape.Geometry().Centroid) }
+func (p Part) CentreOfGravity() Vec {
+	if p.check() != nil {
+		return V(math.NaN(), math.NaN(), math.NaN())
+	}
+	return p.centre()
+}
+
+func (p Part) centre() Vec { return p.place(p.Shape.Geometry().Centroid) }
 
 func (p Part) place(v Vec) Vec { return r3.Add(turn(p.Turn, v), p.At) }
 
 // InertiaAbout returns the part's tensor of inertia about a point, kg m².
 func (p Part) InertiaAbout(point Vec) Tensor {
+	if p.check() != nil {
+		nan := math.NaN()
+		return Tensor{nan, nan, nan, nan, nan, nan}
+	}
+	return p.inertiaAbout(point)
+}
+
+func (p Part) inertiaAbout(point Vec) Tensor {
 	g := p.Shape.Geometry()
 	d := r3.Sub(p.place(g.Centroid), point)
-	return inertiaOf(g.Second.Turned(p.Turn)).Plus(inertiaOf(outer(d))).Times(p.Mass())
+	return inertiaOf(g.Second.Turned(p.Turn)).Plus(inertiaOf(outer(d))).Times(p.mass())
 }
 
 // Drawing returns the part's lines as seen from the front, along -z, with hulls
