@@ -38,8 +38,7 @@ type asked struct {
 	checker  checker
 	hinted   int // hints shown
 	attempts int // answers that were readable
-	last     string
-	verdict  question.Verdict
+	last     string // the last readable answer
 }
 
 // Title returns the worksheet's title.
@@ -124,14 +123,14 @@ func (s *Sheet) Answer(name, text string) any {
 		return Note{Text: fmt.Sprintf("There is no answer to %s here yet. Type it under the first line of this cell and run the cell again.", name)}
 	}
 	v := a.checker.Check(text)
-	again := a.attempts > 0 && text != a.last
-	if v.Outcome != question.Unreadable && text != a.last {
+	counts := v.Outcome != question.Unreadable && text != a.last
+	if counts {
 		a.attempts++
+		a.last = text
 	}
-	a.last, a.verdict = text, v
 	f := feedback.OfQuestion(name, v)
 	f.Math, f.Prose = mathML, func(markdown string) string { return string(page.Prose(markdown)) }
-	if again {
+	if counts && a.attempts > 1 {
 		return Repeated{Feedback: f, Times: a.attempts}
 	}
 	return f
