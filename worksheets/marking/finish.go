@@ -1,6 +1,7 @@
 package marking
 
 import (
+	"bufio"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -10,8 +11,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"github.com/google/renameio/v2"
 
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/marking/journal"
@@ -332,20 +331,23 @@ func (f *finisher) table(name string, write func(*tabular.Writer) error) error {
 	})
 }
 
+// file writes a file of the folder whole or not at all. It is not forced to the
+// disk: it follows from the results and can be written again.
 func (f *finisher) file(name string, write func(io.Writer) error) error {
 	path := filepath.Join(f.folder, name)
 	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 		return err
 	}
-	out, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o644))
+	out, err := os.CreateTemp(filepath.Dir(path), ".new-*")
 	if err != nil {
 		return err
 	}
-	defer out.Cleanup()
-	if err := write(out); err != nil {
+	defer os.Remove(out.Name()) // gone already if all went well
+	buffered := bufio.NewWriterSize(out, 1<<16)
+	if err := errors.Join(write(buffered), buffered.Flush(), out.Chmod(0o644), out.Close()); err != nil {
 		return err
 	}
-	return out.CloseAtomicallyReplace()
+	return os.Rename(out.Name(), path)
 }
 
 func (f *finisher) policyFile() error {

@@ -2,12 +2,16 @@ package marking
 
 import (
 	"embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
+
+	"golang.org/x/sync/errgroup"
 
 	"counterpoise/mechanics/figure"
 	"counterpoise/worksheets/feedback"
@@ -190,31 +194,40 @@ func (f *finisher) feedback() error {
 	for _, s := range f.marker.key.Students {
 		names[s.ID] = s.Name
 	}
-	return f.each(func(r *Result) error {
-		p := studentPage{Title: f.marker.key.Title, Student: r.Student, Script: r.Script, Total: r.Total, Of: r.Of, Late: r.Late, Marked: r.Marked()}
-		if f.policy.Names == "show" {
-			p.Name = names[r.Student]
-		}
-		for _, flag := range r.Flags {
-			p.Flags = append(p.Flags, flag.Say)
-		}
-		for i := range r.Marks {
-			m := r.Marks[i]
-			switch {
-			case m.Verdict == human && m.By == "":
-				p.Waiting++
-			case m.Marks >= m.Of:
-				p.Well = append(p.Well, m.Question)
-			}
-			on := markOnPage{Mark: m, Number: i + 1, Words: words(m)}
-			if i < len(asks) {
-				on.Ask = asks[i]
-			}
-			p.Marks = append(p.Marks, on)
-		}
-		p.Next = nextStep(r.Marks)
-		return f.page(Feedback+"/"+f.pageName(r), "feedback.html", "Feedback: "+p.Title, p)
+	group := new(errgroup.Group)
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	err := f.each(func(r *Result) error {
+		group.Go(func() error { return f.studentPage(r, asks, names[r.Student]) })
+		return nil
 	})
+	return errors.Join(err, group.Wait())
+}
+
+// studentPage writes one feedback page.
+func (f *finisher) studentPage(r *Result, asks []template.HTML, name string) error {
+	p := studentPage{Title: f.marker.key.Title, Student: r.Student, Script: r.Script, Total: r.Total, Of: r.Of, Late: r.Late, Marked: r.Marked()}
+	if f.policy.Names == "show" {
+		p.Name = name
+	}
+	for _, flag := range r.Flags {
+		p.Flags = append(p.Flags, flag.Say)
+	}
+	for i := range r.Marks {
+		m := r.Marks[i]
+		switch {
+		case m.Verdict == human && m.By == "":
+			p.Waiting++
+		case m.Marks >= m.Of:
+			p.Well = append(p.Well, m.Question)
+		}
+		on := markOnPage{Mark: m, Number: i + 1, Words: words(m)}
+		if i < len(asks) {
+			on.Ask = asks[i]
+		}
+		p.Marks = append(p.Marks, on)
+	}
+	p.Next = nextStep(r.Marks)
+	return f.page(Feedback+"/"+f.pageName(r), "feedback.html", "Feedback: "+p.Title, p)
 }
 
 // nextStep names the question that is worth going back to: the first with a

@@ -36,8 +36,8 @@ type Sheet struct {
 type asked struct {
 	sealed   Sealed
 	checker  checker
-	hinted   int // hints shown
-	attempts int // answers that were readable
+	hinted   int    // hints shown
+	attempts int    // answers that were readable
 	last     string // the last readable answer
 }
 

@@ -105,13 +105,13 @@ func (r *reader) identity(nb *notebook.Notebook) {
 		if opened++; opened > 1 {
 			r.flag("opened twice", "two cells carry sealed keys: cells of two notebooks may be mixed")
 		}
-		e, err := worksheet.Unpack(rest)
+		sheet, student, err := worksheet.Identity(rest)
 		if err != nil {
 			r.flag("opening cell", "the cell with the sealed keys was changed")
 			continue
 		}
-		r.agree("student", &r.paper.Student, e.Student)
-		r.agree("sheet", &r.paper.Sheet, e.Name)
+		r.agree("student", &r.paper.Student, student)
+		r.agree("sheet", &r.paper.Sheet, sheet)
 		if opened == 8 { // enough to tell; each costs time
 			break
 		}
