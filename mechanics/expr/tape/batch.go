@@ -151,6 +151,14 @@ func runBatch(ins []instruction, s *BatchScratch, w int) {
 			for j := range d {
 				d[j] = math.Sqrt(a[j])
 			}
+		case iOverRoot:
+			for j := range d {
+				d[j] = a[j] / math.Sqrt(b[j])
+			}
+		case iOverCube:
+			for j := range d {
+				d[j] = a[j] / (b[j] * math.Sqrt(b[j]))
+			}
 		case iAdd3:
 			for j := range d {
 				d[j] = a[j] + b[j] + c[j]

@@ -58,8 +58,7 @@ func ExampleProgram_Listing() {
 	fmt.Print(p.Listing())
 	// Output:
 	// r3 = x*x + y*y
-	// r3 = sqrt r3
-	// r3 = 1/r3
+	// r3 = 1/sqrt r3
 	// r4 = x*r3
 	// r3 = y*r3
 	// output 0 = r4

@@ -8,7 +8,7 @@ import (
 // patterns say what each instruction computes.
 var patterns = [...]string{
 	iAdd: "d = a + b", iSub: "d = a - b", iMul: "d = a*b", iDiv: "d = a/b", iNeg: "d = -a", iSqrt: "d = sqrt a",
-	iAdd3: "d = a + b + c", iMul3: "d = a*b*c", iMulAdd: "d = a*b + c", iMulSub: "d = a*b - c", iSubMul: "d = c - a*b",
+	iOverRoot: "d = a/sqrt b", iOverCube: "d = a/(b sqrt b)", iAdd3: "d = a + b + c", iMul3: "d = a*b*c", iMulAdd: "d = a*b + c", iMulSub: "d = a*b - c", iSubMul: "d = c - a*b",
 	iMulMulAdd: "d = a*b + c*e", iMulMulSub: "d = a*b - c*e", iMul3Add: "d = a*b*c + e", iMul3Sub: "d = a*b*c - e", iSubMul3: "d = e - a*b*c",
 	iSin: "d = sin a", iCos: "d = cos a", iSincos: "d, e = sin a, cos a", iSelect: "d = b if a else c",
 	iFunction1: "d = f(a)", iFunction2: "d = f(a, b)", iLoad: "d = memory", iStore: "memory = a", iOutput: "output = a",

@@ -79,6 +79,11 @@ func run(words []word, r *[registers]float64, memory, dst []float64) {
 			r[w.d()] = -r[w.a()]
 		case iSqrt:
 			r[w.d()] = math.Sqrt(r[w.a()])
+		case iOverRoot:
+			r[w.d()] = r[w.a()] / math.Sqrt(r[w.b()])
+		case iOverCube:
+			x := r[w.b()]
+			r[w.d()] = r[w.a()] / (x * math.Sqrt(x))
 		case iAdd3:
 			r[w.d()] = r[w.a()] + r[w.b()] + r[w.c()]
 		case iMul3:

@@ -11,6 +11,8 @@ const (
 	iDiv                     // d = a / b
 	iNeg                     // d = -a
 	iSqrt                    // d = √a
+	iOverRoot                // d = a / √b
+	iOverCube                // d = a / (b √b): the pull of a mass at the squared distance b
 	iAdd3                    // d = a + b + c
 	iMul3                    // d = a b c
 	iMulAdd                  // d = a b + c
@@ -184,7 +186,7 @@ func (s *scheduler) fuse(r ref) fused {
 			}
 		}
 	case opDiv:
-		f.op = iDiv
+		return s.fuseDiv(f, v)
 	case opNeg:
 		f.op = iNeg
 	case opSqrt:
@@ -272,6 +274,24 @@ func (s *scheduler) fuseSub(f fused, v value) fused {
 		return fused{op: iMulSub, d: f.d, a: ma.a, b: ma.b, c: v.b, e: none}
 	}
 	f.op = iSub
+	return f
+}
+
+// fuseDiv takes a root below the stroke into the division.
+func (s *scheduler) fuseDiv(f fused, v value) fused {
+	f.op = iDiv
+	if root, ok := s.once(v.b, opSqrt); ok {
+		s.absorbed[v.b] = true
+		return fused{op: iOverRoot, d: f.d, a: v.a, b: root.a, c: none, e: none}
+	}
+	if m, ok := s.once(v.b, opMul); ok {
+		for _, pair := range [...][2]ref{{m.a, m.b}, {m.b, m.a}} {
+			if root, ok := s.once(pair[1], opSqrt); ok && root.a == pair[0] {
+				s.absorbed[v.b], s.absorbed[pair[1]] = true, true
+				return fused{op: iOverCube, d: f.d, a: v.a, b: root.a, c: none, e: none}
+			}
+		}
+	}
 	return f
 }
 
