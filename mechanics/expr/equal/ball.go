@@ -241,6 +241,9 @@ func (b bench) sinCos(x ball) (sin, cos ball) {
 	if x.s != fine {
 		return x, x
 	}
+	if !x.rad.less(power2(0)) { // not known to a turn
+		return ball{mid: b.new(), rad: power2(0)}, ball{mid: b.new(), rad: power2(0)}
+	}
 	w := b.p + 16
 	if e := x.mid.MantExp(nil); x.mid.Sign() != 0 && e < 0 {
 		w += uint(min(-e, 512)) // keep the relative accuracy of a small sine

@@ -151,6 +151,8 @@ func TestDomains(t *testing.T) {
 		{"x*1.000001", "x", both, equal.Different},
 		{"x*1.000000000001", "x", both, equal.Different},
 		{"x*(1+10^-25)", "x", both, equal.Different},
+		{"tan(10^30*x)+sin(10^200*x)", "(tan(10^30*x)+sin(10^200*x))*1.000001", positive, equal.Different},
+		{"sin(10^30*x)^2+cos(10^30*x)^2", "1", positive, equal.Same},
 		{"sin(x)", "x-x^3/6+x^5/120-x^7/5040+x^9/362880-x^11/39916800", equal.Range{From: -0.1, To: 0.1}, equal.Different},
 	} {
 		a, b := read(t, tt.a, parse.Options{}), read(t, tt.b, parse.Options{})

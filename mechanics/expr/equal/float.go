@@ -204,6 +204,15 @@ func bounded(v, slope, e, ulps float64) approximation {
 	return approximation{v: v, e: slope*e*(1+4*unit) + (math.Abs(v)*ulps*2+1)*unit}
 }
 
+// wave is the sine or cosine; of an angle that is not known to a turn it is
+// only known to lie between -1 and 1.
+func (a approximation) wave(f func(float64) float64) approximation {
+	if a.e >= 1 {
+		return approximation{e: 1}
+	}
+	return bounded(f(a.v), 1, a.e, ulpsElementary)
+}
+
 func callFloat(s *step, out []approximation) approximation {
 	a := out[s.args[0]]
 	switch s.fn {
@@ -219,12 +228,11 @@ func callFloat(s *step, out []approximation) approximation {
 	}
 	switch s.fn {
 	case expr.FnSin:
-		return bounded(math.Sin(a.v), 1, a.e, ulpsElementary)
+		return a.wave(math.Sin)
 	case expr.FnCos:
-		return bounded(math.Cos(a.v), 1, a.e, ulpsElementary)
+		return a.wave(math.Cos)
 	case expr.FnTan:
-		sin, cos := bounded(math.Sin(a.v), 1, a.e, ulpsElementary), bounded(math.Cos(a.v), 1, a.e, ulpsElementary)
-		return sin.times(cos.inverse())
+		return a.wave(math.Sin).times(a.wave(math.Cos).inverse())
 	case expr.FnAsin:
 		return asinFloat(a)
 	case expr.FnAcos:
