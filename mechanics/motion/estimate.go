@@ -112,6 +112,13 @@ func along(s System, y []float64, o *Options, m Method, ends mesh) (*Run, error)
 	return j.run, err
 }
 
+// An estimated error must be margin times below what is asked before it is
+// believed; a refinement aims at a part in aim, so as to be believed at once.
+const (
+	margin = 3
+	aim    = 8
+)
+
 // passes bounds how often a run is refined towards an accuracy.
 const passes = 8
 
@@ -121,9 +128,9 @@ func accurately(s System, y []float64, from, to float64, o *Options) (*Run, erro
 	asked := o.Accuracy
 	pilot := *o
 	pilot.Accuracy, pilot.RelativeEach, pilot.AbsoluteEach = 0, nil, nil
-	pilot.Relative = math.Max(math.Min(asked/10, 1e-8), leastTolerance)
+	pilot.Relative = math.Max(math.Min(asked/20, 5e-9), leastTolerance)
 	if firstMethod(s, o) == Nystrom12 {
-		pilot.Relative = math.Max(math.Min(asked, 1e-7), leastTolerance)
+		pilot.Relative = math.Max(math.Min(3*asked, 3e-7), leastTolerance)
 	}
 	pilot.Absolute = pilot.Relative
 	spent := 0
@@ -207,12 +214,12 @@ func refine(pilot *journey, o *Options, asked float64) (*Run, error) {
 			}
 			return run, nil
 		}
-		if run.Error <= asked/1.8 {
+		if run.Error <= asked/margin {
 			return run, nil
 		}
 		before = run.Error
 		worse, n = run.End(), finer
-		finer = int(math.Ceil(float64(n) * math.Max(1.1, math.Pow(run.Error/(asked/5), 1/p))))
+		finer = int(math.Ceil(float64(n) * math.Pow(math.Max(aim, run.Error/(asked/aim)), 1/p)))
 	}
 	return nil, fmt.Errorf("motion: %w after %d refinements: ask for less than %g", ErrAccuracy, passes, asked)
 }
@@ -235,7 +242,7 @@ func tighten(pilot *journey, o *Options, asked float64) (*Run, error) {
 			return run, errConfused
 		}
 		run.setErrors(worse, math.Pow(tolerance/next, 0.8))
-		if run.Error <= asked/4 {
+		if run.Error <= asked/margin {
 			return run, nil
 		}
 		if next == leastTolerance {
