@@ -41,9 +41,22 @@ var subscript = map[rune]rune{
 // Names of a toy's values, such as heron.cg.y, stay as they are. Canonical of
 // a canonical name is that name.
 func Canonical(name string) string {
-	if plain(name) {
-		return name
+	const most = 10 // steps: names take one, nonsense a few until nothing is left to respell
+	for range most {
+		if plain(name) {
+			break
+		}
+		next := respell(name)
+		if next == name {
+			break
+		}
+		name = next
 	}
+	return name
+}
+
+// respell does for one layer of notation what Canonical does.
+func respell(name string) string {
 	body, primes := dots(strings.TrimSpace(name))
 	stem, sub := parts(body)
 	if strings.Contains(stem, ".") {

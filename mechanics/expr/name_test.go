@@ -23,3 +23,15 @@ func TestCanonicalTwiceIsOnce(t *testing.T) {
 		}
 	})
 }
+
+func FuzzCanonical(f *testing.F) {
+	for _, name := range []string{"theta1", `\ddot{\phi}_{cm}`, "m₁₂", "θ̇", "heron.cg.y", `\mathrm{I}_c`, "x''", "__", "{'", "\xff"} {
+		f.Add(name)
+	}
+	f.Fuzz(func(t *testing.T, name string) {
+		once := Canonical(name)
+		if twice := Canonical(once); twice != once {
+			t.Fatalf("%q becomes %q, which becomes %q", name, once, twice)
+		}
+	})
+}
