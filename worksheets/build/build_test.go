@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/fstest"
 
 	"counterpoise/mechanics/quantity"
 	"counterpoise/worksheets/build"
@@ -396,6 +397,34 @@ func BenchmarkBuild(b *testing.B) {
 	for b.Loop() {
 		if _, _, err := build.Build(s, build.Options{}); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+func TestPicturesTravelWithTheNotebook(t *testing.T) {
+	png := []byte("\x89PNG\r\n\x1a\n…")
+	folder := fstest.MapFS{"photo.png": {Data: png}, "text.png": {Data: []byte("no picture")}}
+	s, err := source.ReadIn(folder, []byte("---\ntitle: x\n---\n![a heron](photo.png)\n"), "x/worksheet.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	nb, _, err := build.Build(s, build.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := nb.Cells[len(nb.Cells)-1]
+	bundle, _ := c.Attachments["photo.png"].(map[string]any)
+	if c.Source != "![a heron](attachment:photo.png)" || bundle["image/png"] != base64.StdEncoding.EncodeToString(png) {
+		t.Errorf("%+v", c)
+	}
+	if err := notebook.Validate(nb); err != nil {
+		t.Error(err)
+	}
+	_, err = source.ReadIn(folder, []byte("---\ntitle: x\n---\n\n![](photo.png) and\n![a](https://example.org/a.png)\n\n![b](none.png) ![c](text.png) ![d](../up.png)\n"), "worksheet.md")
+	for _, want := range []string{"worksheet.md:5: the picture photo.png has no description", "worksheet.md:5: the picture https://example.org/a.png would be fetched from the net",
+		"worksheet.md:8: the picture none.png cannot be read", "worksheet.md:8: the picture text.png is no PNG, JPEG or GIF", "worksheet.md:8: the picture ../up.png is not in the sheet's folder"} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("nothing tells %q in\n%v", want, err)
 		}
 	}
 }

@@ -16,7 +16,7 @@ type prepared struct {
 	sheet  *source.Sheet
 	shared map[string]*question.Asked // by name, ready
 	toys   bool                       // whether anything that is not shared needs the toys
-	pool   sync.Pool                  // of []*toy.Description
+	pool   sync.Pool                  // of *[]*toy.Description
 }
 
 // prepare makes the shared questions ready. The sheet must be without mistakes
@@ -36,13 +36,13 @@ func prepare(s *source.Sheet) (*prepared, error) {
 		}
 	}
 	p.pool.New = func() any {
-		var all []*toy.Description
+		all := new([]*toy.Description)
 		for _, t := range s.Toys {
 			d, err := toy.Describe(t.YAML)
 			if err != nil {
-				return []*toy.Description(nil) // told by valuesOf above
+				return new([]*toy.Description) // told by valuesOf above
 			}
-			all = append(all, d)
+			*all = append(*all, d)
 		}
 		return all
 	}
@@ -86,11 +86,11 @@ func (p *prepared) values(own map[string]string) (question.Values, source.Proble
 	if !p.toys || len(problems) > 0 {
 		return values, problems
 	}
-	descriptions := p.pool.Get().([]*toy.Description)
+	descriptions := p.pool.Get().(*[]*toy.Description)
 	defer p.pool.Put(descriptions)
 	params := toy.Params(values)
 	built := question.Values{}
-	for i, d := range descriptions {
+	for i, d := range *descriptions {
 		one, err := d.Build(params)
 		if err != nil {
 			toys, more := toyValues(p.sheet, values) // tells it with its line

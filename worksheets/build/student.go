@@ -20,8 +20,10 @@ func student(s *source.Sheet, values question.Values, asked []*question.Asked, o
 		switch c.Kind {
 		case source.Prose:
 			l.add(notebook.Markdown, c.Text, l.fill(c.Text), nil)
+			l.attach()
 		case source.Safety:
 			l.add(notebook.Markdown, c.Text, l.fill(c.Text), tagged("safety"))
+			l.attach()
 		case source.Go:
 			l.add(notebook.Code, c.Text, l.fill(c.Text), codeMetadata(c))
 		case source.Question:

@@ -48,7 +48,11 @@ func Read(name string) (*source.Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, err := source.Read(data, file)
+	folder, err := fs.Sub(sheets, name)
+	if err != nil {
+		return nil, err
+	}
+	s, err := source.ReadIn(folder, data, file)
 	s.Name = name
 	return s, err
 }

@@ -163,6 +163,8 @@ func (r *reader) checkMaths(source string, first int, doc ast.Node) {
 				r.formula(n.TeX, n.Display, source, n.At, first)
 			case *maths.Block:
 				r.formula(n.TeX, true, source, n.At, first)
+			case *ast.Image:
+				r.picture(n, source, first)
 			}
 		}
 		return ast.WalkContinue, nil

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -35,14 +36,18 @@ func ReadFile(path string) (*Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	return Read(data, path)
+	return ReadIn(os.DirFS(filepath.Dir(path)), data, path)
 }
 
-// Read reads a worksheet. File is how errors name it; the sheet's short name
-// comes from it. If the error is not nil it is [Problems], all that were found,
-// sorted; the sheet is then what could be read, for further checks.
-func Read(data []byte, file string) (*Sheet, error) {
-	r := &reader{sheet: &Sheet{File: file, Name: shortName(file), Language: "en"}}
+// Read reads a worksheet that shows no picture files. File is how errors name
+// it; the sheet's short name comes from it. If the error is not nil it is
+// [Problems], all that were found, sorted; the sheet is then what could be read,
+// for further checks.
+func Read(data []byte, file string) (*Sheet, error) { return ReadIn(nil, data, file) }
+
+// ReadIn is Read for a sheet in a folder with picture files.
+func ReadIn(folder fs.FS, data []byte, file string) (*Sheet, error) {
+	r := &reader{folder: folder, sheet: &Sheet{File: file, Name: shortName(file), Language: "en", Pictures: map[string]Picture{}}}
 	r.read(data)
 	return r.sheet, r.problems.Err()
 }
@@ -60,6 +65,7 @@ func shortName(file string) string {
 
 // A reader collects the sheet and its mistakes.
 type reader struct {
+	folder   fs.FS // nil: there is none
 	sheet    *Sheet
 	problems Problems
 }

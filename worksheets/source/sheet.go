@@ -23,6 +23,7 @@ type Sheet struct {
 	Params   []Param // in the order of the file
 	Toys     []Toy
 	Cells    []Cell
+	Pictures map[string]Picture // that the prose shows, by the name it uses
 	// Unread tells that some parameter could not be read, so that formulas may
 	// lack a symbol.
 	Unread bool
@@ -47,6 +48,12 @@ type Toy struct {
 	Name string
 	YAML []byte // lines before it are blank, so that its lines are those of the file
 	Line int
+}
+
+// A Picture is a picture file beside the sheet.
+type Picture struct {
+	Type string // such as image/png
+	Data []byte
 }
 
 // A Kind is what a cell is.
