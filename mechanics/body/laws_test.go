@@ -35,6 +35,7 @@ func shape(t *rapid.T) Shape {
 		Arc{Radius: big, From: -half, To: half / 2, Diameter: small}, Cylinder{a, b}, Tube{big, small, c}, Cone{a, b},
 		Frustum{a, b, c}, Paraboloid{a, b}, Torus{big, small}, Disc{a, b}, Washer{big + 0.1, small, c}, EllipticDisc{a, b, c},
 		Block{a, b, c}, Plate{Outline: Rectangle(a, b), Thickness: c}, Sector{a, half, c}, Segment{a, half, c},
+		Helix{big, c, half, small, a > b},
 		Turned{Outline: []Spot{{X: 0, Y: 0}, {X: a, Y: 0}, {X: b, Y: c}}}, Skin{Profile: []Spot{{X: a, Y: 0}, {X: b, Y: c}}},
 	}).Draw(t, "shape")
 }

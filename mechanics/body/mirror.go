@@ -42,6 +42,10 @@ func (p Part) Mirrored() Part {
 		p.Shape = s
 	case Sector, Segment: // turned half way round they are their own mirror image
 		p.Turn = compose(p.Turn, r3.Rotation(quat.Number{Kmag: 1}))
+	case Helix: // the other hand, begun on the other side
+		s.Left = !s.Left
+		p.Shape = s
+		p.Turn = compose(p.Turn, r3.Rotation(quat.Number{Jmag: 1}))
 	case Mesh:
 		triangles := slices.Clone(s.Triangles)
 		for i, t := range triangles {

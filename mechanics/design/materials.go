@@ -112,6 +112,8 @@ func itemOf(p body.Part) Item {
 		it.What, it.Size, it.Length = "wire, bent", mm(s.Diameter), s.Length()
 	case body.Arc:
 		it.What, it.Size, it.Length = "wire, curved", mm(s.Diameter), s.Length()
+	case body.Helix:
+		it.What, it.Size, it.Length = "wire, coiled", mm(s.Diameter), s.Length()
 	case body.Torus:
 		it.What, it.Size, it.Length = "wire, ring", mm(2*s.Tube), 2*math.Pi*s.Radius
 	case body.Cylinder:

@@ -36,6 +36,36 @@ func (q Quantity) LaTeX() string {
 	}
 }
 
+// Concise prints the uncertainty in brackets behind the value, in units of its last
+// digit: "0.84(2) s", with the value cut to the same place. Without an uncertainty it
+// is String. It reads back with [Parse].
+func (q Quantity) Concise() string {
+	if !(q.Uncertainty > 0) || !isFinite(q.Uncertainty) || !isFinite(q.Value) {
+		return q.String()
+	}
+	figures := q.UncertaintyFigures
+	if figures == 0 {
+		figures = 2 // GUM 7.2.6
+	}
+	scale := q.Unit.exactScale()
+	u := digitsOf(q.Uncertainty, scale, figures)
+	v := digitsTo(q.Value, scale, u.place)
+	if v.isZero() || u.place > 0 || v.first()-u.place >= maxFigures {
+		return q.String()
+	}
+	v.zeros = v.trailing()
+	text := v.print(plainStyle)
+	mantissa, power, _ := strings.Cut(text, plainStyle.times)
+	if power != "" {
+		power = plainStyle.times + power
+	}
+	text = mantissa + "(" + u.digits + ")" + power
+	if q.Unit.text == "" {
+		return text
+	}
+	return text + " " + q.Unit.text
+}
+
 // Format prints the value, without its uncertainty, in u with so many
 // significant figures, rounded to even; with 0 figures as a computed number. If
 // u has another dimension, the quantity's own unit is used.

@@ -131,6 +131,20 @@ func TestImpedance(t *testing.T) {
 	}
 }
 
+// CODATA's way of writing (check-values G5, memory) and the GUM's impedance (U2).
+func TestConcise(t *testing.T) {
+	for text, want := range map[string]string{
+		"0.84 ± 0.02 s": "0.84(2) s", "6.67430(15)e-11 m^3 kg^-1 s^-2": "6.67430(15)×10⁻¹¹ m³ kg⁻¹ s⁻²", "127.73217 ± 0.071 Ω": "127.732(71) Ω",
+		"1200 ± 30 m": "1200(30) m", "0.84 s": "0.84 s", "0.00001234 ± 0.00000012 m": "1.234(12)×10⁻⁵ m", "-3.50(5) mm": "-3.50(5) mm",
+	} {
+		if got := quantity.MustParse(text).Concise(); got != want {
+			t.Errorf("%s: %s, want %s", text, got, want)
+		} else if again := quantity.MustParse(got); again.Uncertainty != quantity.MustParse(text).Uncertainty {
+			t.Errorf("%s reads back as %v", got, again)
+		}
+	}
+}
+
 func TestArithmetic(t *testing.T) {
 	// Figures of products and sums: ASME A112.18.1, Annex A.1 (check-values U8).
 	q := func(text string) quantity.Quantity { return quantity.MustParse(text) }

@@ -18,123 +18,123 @@ type shapeKind struct {
 
 // shapeKinds is the list of shapes. Lengths are of the parts as package body
 // defines them; where a radius is a field, so is the diameter.
-var shapeKinds []shapeKind
-
-func init() { // not in the declaration: reading parts refers to the list
-	shapeKinds = []shapeKind{
-		{"rod", []string{"from", "to", "diameter"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "from", "to")
-			return part(body.Rod{From: r.vector(n, "from"), To: r.vector(n, "to"), Diameter: r.length(n, "diameter")})
-		}},
-		{"wire", []string{"points", "diameter"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "points")
-			return part(body.Wire{Points: r.places(n.fields["points"], "points"), Diameter: r.length(n, "diameter")})
-		}},
-		{"arc", []string{"radius", "start", "end", "diameter"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "radius", "start", "end")
-			return part(body.Arc{Radius: r.length(n, "radius"), From: r.angle(n, "start"), To: r.angle(n, "end"), Diameter: r.length(n, "diameter")})
-		}},
-		{"point", nil, func(*reader, *node) body.Part { return part(body.Point{}) }},
-		{"sphere", []string{"radius", "diameter"}, func(r *reader, n *node) body.Part {
-			if n.fields["radius"] == nil && n.fields["diameter"] == nil && n.fields["mass"] != nil {
-				return part(body.Point{}) // only its mass matters
+var shapeKinds = []shapeKind{
+	{"rod", []string{"from", "to", "diameter"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "from", "to")
+		return part(body.Rod{From: r.vector(n, "from"), To: r.vector(n, "to"), Diameter: r.length(n, "diameter")})
+	}},
+	{"wire", []string{"points", "diameter"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "points")
+		return part(body.Wire{Points: r.places(n.fields["points"], "points"), Diameter: r.length(n, "diameter")})
+	}},
+	{"arc", []string{"radius", "start", "end", "diameter"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "radius", "start", "end")
+		return part(body.Arc{Radius: r.length(n, "radius"), From: r.angle(n, "start"), To: r.angle(n, "end"), Diameter: r.length(n, "diameter")})
+	}},
+	{"helix", []string{"radius", "pitch", "turns", "diameter", "left"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "radius", "pitch", "turns")
+		return part(body.Helix{Radius: r.length(n, "radius"), Pitch: r.length(n, "pitch"), Turns: r.number(n, "turns", quantity.One, positive), Diameter: r.length(n, "diameter"), Left: r.flag(n, "left")})
+	}},
+	{"point", nil, func(*reader, *node) body.Part { return part(body.Point{}) }},
+	{"sphere", []string{"radius", "diameter"}, func(r *reader, n *node) body.Part {
+		if n.fields["radius"] == nil && n.fields["diameter"] == nil && n.fields["mass"] != nil {
+			return part(body.Point{}) // only its mass matters
+		}
+		return part(body.Sphere{Radius: r.radius(n)})
+	}},
+	{"shell", []string{"radius", "diameter", "inner", "thickness"}, func(r *reader, n *node) body.Part {
+		outer := r.radius(n)
+		return part(body.Shell{Outer: outer, Inner: r.inner(n, outer)})
+	}},
+	{"hemisphere", []string{"radius", "diameter"}, func(r *reader, n *node) body.Part {
+		return part(body.Hemisphere(r.radius(n)))
+	}},
+	{"cap", []string{"radius", "diameter", "height"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "height")
+		return part(body.Cap{Radius: r.radius(n), Height: r.length(n, "height")})
+	}},
+	{"dome", []string{"radius", "diameter", "height", "thickness"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "height")
+		return part(body.Dome{Radius: r.radius(n), Height: r.length(n, "height"), Thickness: r.length(n, "thickness")})
+	}},
+	{"ellipsoid", []string{"half-axes"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "half-axes")
+		v := r.vector(n, "half-axes")
+		return part(body.Ellipsoid{X: v.X, Y: v.Y, Z: v.Z})
+	}},
+	{"cylinder", []string{"radius", "diameter", "height", "from", "to"}, func(r *reader, n *node) body.Part {
+		place, height := r.standing(n)
+		place.Shape = body.Cylinder{Radius: r.radius(n), Height: height}
+		return place
+	}},
+	{"tube", []string{"radius", "diameter", "inner", "thickness", "height", "from", "to"}, func(r *reader, n *node) body.Part {
+		place, height := r.standing(n)
+		outer := r.radius(n)
+		place.Shape = body.Tube{Outer: outer, Inner: r.inner(n, outer), Height: height}
+		return place
+	}},
+	{"cone", []string{"radius", "diameter", "height", "from", "to"}, func(r *reader, n *node) body.Part {
+		place, height := r.standing(n)
+		place.Shape = body.Cone{Radius: r.radius(n), Height: height}
+		return place
+	}},
+	{"frustum", []string{"base", "top", "height", "from", "to"}, func(r *reader, n *node) body.Part {
+		place, height := r.standing(n)
+		place.Shape = body.Frustum{Base: r.length(n, "base"), Top: r.length(n, "top"), Height: height}
+		return place
+	}},
+	{"paraboloid", []string{"radius", "diameter", "height", "from", "to"}, func(r *reader, n *node) body.Part {
+		place, height := r.standing(n)
+		place.Shape = body.Paraboloid{Radius: r.radius(n), Height: height}
+		return place
+	}},
+	{"ring", []string{"radius", "diameter"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "radius")
+		return part(body.Ring(r.length(n, "radius"), r.length(n, "diameter")))
+	}},
+	{"disc", []string{"radius", "diameter", "thickness"}, func(r *reader, n *node) body.Part {
+		return part(body.Disc{Radius: r.radius(n), Thickness: r.length(n, "thickness")})
+	}},
+	{"washer", []string{"radius", "diameter", "inner", "thickness"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "inner")
+		return part(body.Washer{Outer: r.radius(n), Inner: r.length(n, "inner"), Thickness: r.length(n, "thickness")})
+	}},
+	{"elliptic-disc", []string{"half-axes", "thickness"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "half-axes")
+		v := r.vector(n, "half-axes")
+		return part(body.EllipticDisc{X: v.X, Y: v.Y, Thickness: r.length(n, "thickness")})
+	}},
+	{"block", []string{"sides"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "sides")
+		v := r.vector(n, "sides")
+		return part(body.Block{X: v.X, Y: v.Y, Z: v.Z})
+	}},
+	{"plate", []string{"outline", "holes", "thickness"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "outline")
+		p := body.Plate{Outline: r.spots(n.fields["outline"], "outline"), Thickness: r.length(n, "thickness")}
+		if holes := n.fields["holes"]; holes != nil {
+			for _, h := range holes.list {
+				p.Holes = append(p.Holes, r.spots(h, "holes"))
 			}
-			return part(body.Sphere{Radius: r.radius(n)})
-		}},
-		{"shell", []string{"radius", "diameter", "inner", "thickness"}, func(r *reader, n *node) body.Part {
-			outer := r.radius(n)
-			return part(body.Shell{Outer: outer, Inner: r.inner(n, outer)})
-		}},
-		{"hemisphere", []string{"radius", "diameter"}, func(r *reader, n *node) body.Part {
-			return part(body.Hemisphere(r.radius(n)))
-		}},
-		{"cap", []string{"radius", "diameter", "height"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "height")
-			return part(body.Cap{Radius: r.radius(n), Height: r.length(n, "height")})
-		}},
-		{"dome", []string{"radius", "diameter", "height", "thickness"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "height")
-			return part(body.Dome{Radius: r.radius(n), Height: r.length(n, "height"), Thickness: r.length(n, "thickness")})
-		}},
-		{"ellipsoid", []string{"half-axes"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "half-axes")
-			v := r.vector(n, "half-axes")
-			return part(body.Ellipsoid{X: v.X, Y: v.Y, Z: v.Z})
-		}},
-		{"cylinder", []string{"radius", "diameter", "height", "from", "to"}, func(r *reader, n *node) body.Part {
-			place, height := r.standing(n)
-			place.Shape = body.Cylinder{Radius: r.radius(n), Height: height}
-			return place
-		}},
-		{"tube", []string{"radius", "diameter", "inner", "thickness", "height", "from", "to"}, func(r *reader, n *node) body.Part {
-			place, height := r.standing(n)
-			outer := r.radius(n)
-			place.Shape = body.Tube{Outer: outer, Inner: r.inner(n, outer), Height: height}
-			return place
-		}},
-		{"cone", []string{"radius", "diameter", "height", "from", "to"}, func(r *reader, n *node) body.Part {
-			place, height := r.standing(n)
-			place.Shape = body.Cone{Radius: r.radius(n), Height: height}
-			return place
-		}},
-		{"frustum", []string{"base", "top", "height", "from", "to"}, func(r *reader, n *node) body.Part {
-			place, height := r.standing(n)
-			place.Shape = body.Frustum{Base: r.length(n, "base"), Top: r.length(n, "top"), Height: height}
-			return place
-		}},
-		{"paraboloid", []string{"radius", "diameter", "height", "from", "to"}, func(r *reader, n *node) body.Part {
-			place, height := r.standing(n)
-			place.Shape = body.Paraboloid{Radius: r.radius(n), Height: height}
-			return place
-		}},
-		{"ring", []string{"radius", "diameter"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "radius")
-			return part(body.Ring(r.length(n, "radius"), r.length(n, "diameter")))
-		}},
-		{"disc", []string{"radius", "diameter", "thickness"}, func(r *reader, n *node) body.Part {
-			return part(body.Disc{Radius: r.radius(n), Thickness: r.length(n, "thickness")})
-		}},
-		{"washer", []string{"radius", "diameter", "inner", "thickness"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "inner")
-			return part(body.Washer{Outer: r.radius(n), Inner: r.length(n, "inner"), Thickness: r.length(n, "thickness")})
-		}},
-		{"elliptic-disc", []string{"half-axes", "thickness"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "half-axes")
-			v := r.vector(n, "half-axes")
-			return part(body.EllipticDisc{X: v.X, Y: v.Y, Thickness: r.length(n, "thickness")})
-		}},
-		{"block", []string{"sides"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "sides")
-			v := r.vector(n, "sides")
-			return part(body.Block{X: v.X, Y: v.Y, Z: v.Z})
-		}},
-		{"plate", []string{"outline", "holes", "thickness"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "outline")
-			p := body.Plate{Outline: r.spots(n.fields["outline"], "outline"), Thickness: r.length(n, "thickness")}
-			if holes := n.fields["holes"]; holes != nil {
-				for _, h := range holes.list {
-					p.Holes = append(p.Holes, r.spots(h, "holes"))
-				}
-			}
-			return part(p)
-		}},
-		{"sector", []string{"radius", "diameter", "half", "thickness"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "half")
-			return part(body.Sector{Radius: r.radius(n), Half: r.angle(n, "half"), Thickness: r.length(n, "thickness")})
-		}},
-		{"segment", []string{"radius", "diameter", "half", "thickness"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "half")
-			return part(body.Segment{Radius: r.radius(n), Half: r.angle(n, "half"), Thickness: r.length(n, "thickness")})
-		}},
-		{"turned", []string{"outline"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "outline")
-			return part(body.Turned{Outline: r.spots(n.fields["outline"], "outline")})
-		}},
-		{"skin", []string{"profile", "thickness"}, func(r *reader, n *node) body.Part {
-			r.wants(n, "profile")
-			return part(body.Skin{Profile: r.spots(n.fields["profile"], "profile"), Thickness: r.length(n, "thickness")})
-		}},
-	}
+		}
+		return part(p)
+	}},
+	{"sector", []string{"radius", "diameter", "half", "thickness"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "half")
+		return part(body.Sector{Radius: r.radius(n), Half: r.angle(n, "half"), Thickness: r.length(n, "thickness")})
+	}},
+	{"segment", []string{"radius", "diameter", "half", "thickness"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "half")
+		return part(body.Segment{Radius: r.radius(n), Half: r.angle(n, "half"), Thickness: r.length(n, "thickness")})
+	}},
+	{"turned", []string{"outline"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "outline")
+		return part(body.Turned{Outline: r.spots(n.fields["outline"], "outline")})
+	}},
+	{"skin", []string{"profile", "thickness"}, func(r *reader, n *node) body.Part {
+		r.wants(n, "profile")
+		return part(body.Skin{Profile: r.spots(n.fields["profile"], "profile"), Thickness: r.length(n, "thickness")})
+	}},
 }
 
 func kindNamed(name string) *shapeKind {

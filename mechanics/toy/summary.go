@@ -71,7 +71,7 @@ func (t Toy) Cautions() []string {
 	var wires, cut, weights, small bool
 	for _, p := range t.Assembly {
 		switch s := p.Shape.(type) {
-		case body.Rod, body.Wire, body.Arc, body.Torus:
+		case body.Rod, body.Wire, body.Arc, body.Helix, body.Torus:
 			wires = true
 		case body.Sphere:
 			weights = true

@@ -131,6 +131,8 @@ func shapeFields(s body.Shape) ([]string, error) {
 		return f("wire", "points", vectorsText(s.Points), "diameter", mm(s.Diameter))
 	case body.Arc:
 		return f("arc", "radius", mm(s.Radius), "start", degreeText(s.From), "end", degreeText(s.To), "diameter", mm(s.Diameter))
+	case body.Helix:
+		return f("helix", "radius", mm(s.Radius), "pitch", mm(s.Pitch), "turns", numberText(s.Turns), "diameter", mm(s.Diameter), "left", strconv.FormatBool(s.Left))
 	case body.Point:
 		return f("point")
 	case body.Sphere:

@@ -29,6 +29,7 @@ func every() toy.Toy {
 		body.Plate{Outline: body.RegularPolygon(5, 0.03), Holes: [][]body.Spot{body.Rectangle(0.01, 0.01)}, Thickness: 0.002},
 		body.Sector{Radius: 0.02, Half: 1, Thickness: 0.001}, body.Segment{Radius: 0.02, Half: 1, Thickness: 0.001},
 		body.Turned{Outline: []body.Spot{{}, {X: 0.01}, {Y: 0.02}}}, body.Skin{Profile: []body.Spot{{X: 0.01}, {X: 0.02, Y: 0.03}}, Thickness: 0.001},
+		body.Helix{Radius: 0.03, Pitch: 0.02, Turns: 10.0 / 3, Diameter: 0.002, Left: true},
 	}
 	var t toy.Toy
 	for i, s := range shapes {
