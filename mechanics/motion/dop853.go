@@ -103,15 +103,17 @@ func (d *dop853) close(h float64) float64 {
 }
 
 // stiffness returns |h| times an estimate of the largest eigenvalue of the
-// Jacobian along the step last accepted; above 6.1 the method is at its
-// stability limit.
+// Jacobian along the step last accepted. At its stability limit the method
+// shows 4.7 to 6; steps that accuracy bounds stay below 3.
 func (d *dop853) stiffness() float64 {
 	n := d.n
 	// the last stage's argument is in w, its rates in k12
 	y, w, fresh, k12 := d.y[:n], d.w[:n], d.k1[:n], d.k12[:n]
 	up, down := 0.0, 0.0
 	for i := range y {
-		a, b := fresh[i]-k12[i], y[i]-w[i]
+		// in units of the tolerance, so that a small stiff component shows
+		q := 1 / (d.absolute[i] + d.relative[i]*math.Abs(y[i]))
+		a, b := q*(fresh[i]-k12[i]), q*(y[i]-w[i])
 		up += a * a
 		down += b * b
 	}
@@ -121,7 +123,7 @@ func (d *dop853) stiffness() float64 {
 	return math.Abs(d.h) * math.Sqrt(up/down)
 }
 
-func (d *dop853) stabilityLimit() float64 { return 6.1 }
+func (d *dop853) stabilityLimit() float64 { return 4.5 }
 
 // dense writes the motion inside the step last accepted.
 func (d *dop853) dense(p *polynomial) {

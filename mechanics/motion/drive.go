@@ -48,7 +48,7 @@ type journey struct {
 	energy             *gauge
 	budget             int
 	spent, jacobians   int     // by steppers of the past
-	suspicions         int     // of stiffness, in a row
+	suspicions, calm   int     // of stiffness, and harmless looks since
 	pace               float64 // s, the step to go on with
 	lastCut            float64 // s, of the last event that changed the state
 	limit              float64 // s, of the first step after it
@@ -376,7 +376,7 @@ func (j *journey) mark(y []float64) {
 }
 
 // stiff reports whether an automatic run has seen enough of a problem to call
-// it stiff: fifteen looks in a row at the stability limit, six harmless looks
+// it stiff: fifteen looks at the stability limit; six harmless looks in a row
 // clear the suspicion.
 //
 // Source: Hairer and Wanner II, section IV.2, "Automatic Stiffness Detection".
@@ -386,10 +386,12 @@ func (j *journey) stiff() bool {
 		return false
 	}
 	if tester.stiffness() > tester.stabilityLimit() {
-		j.suspicions += 1
+		j.suspicions, j.calm = j.suspicions+1, 0
 		return j.suspicions >= 15
 	}
-	j.suspicions = max(0, j.suspicions-2)
+	if j.calm++; j.calm >= 6 {
+		j.suspicions = 0
+	}
 	return false
 }
 

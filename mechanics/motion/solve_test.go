@@ -250,3 +250,51 @@ func TestMistakenCallsAreToldByName(t *testing.T) {
 		t.Errorf("a run over no time: %v, %v", run, err)
 	}
 }
+
+// What is not stiff must not be called so, however coarse the tolerance.
+func TestNoFalseStiffness(t *testing.T) {
+	for _, p := range problems(t)[:6] {
+		s := p.system(t)
+		plain := motion.Of(s.Dim(), s.Rates) // not an Accelerator, so that the default pair is taken
+		for _, tol := range []float64{1e-2, 1e-3, 1e-5, 1e-8} {
+			run, err := motion.Solve(plain, p.start, 0, p.end, motion.Options{Relative: tol, Absolute: tol, EndOnly: true, Unchecked: true})
+			if err != nil {
+				t.Errorf("%s: %v", p.name, err)
+			} else if run.Method != motion.DormandPrince8 {
+				t.Errorf("%s at %g went over to %v at %g s", p.name, tol, run.Method, run.Switched)
+			}
+		}
+	}
+}
+
+// Robertson's reaction, whose rates differ by nine powers of ten, by a closure
+// without a Jacobian.
+//
+// Source of the problem: Hairer and Wanner II, section IV.1, (1.4); the states
+// computed with SciPy's Radau at a relative tolerance of 1e-11.
+func TestRobertson(t *testing.T) {
+	s := motion.Of(3, func(dst []float64, _ float64, y []float64) {
+		slow, middle, fast := 0.04*y[0], 1e4*y[1]*y[2], 3e7*y[1]*y[1]
+		dst[0], dst[1], dst[2] = middle-slow, slow-middle-fast, fast
+	})
+	for _, tt := range []struct {
+		until float64
+		want  [3]float64
+	}{
+		{40, [3]float64{0.7158270687194078, 9.185534764557942e-06, 0.28416374574583053}},
+		{4e5, [3]float64{0.004938274520980411, 1.9849940879546045e-08, 0.9950617056290845}},
+	} {
+		run, err := motion.Solve(s, []float64{1, 0, 0}, 0, tt.until, motion.Options{AbsoluteEach: []float64{1e-13, 1e-17, 1e-13}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if run.Method != motion.Radau || run.Steps > 1000 {
+			t.Errorf("to %g s: %v", tt.until, run)
+		}
+		for i, want := range tt.want {
+			if got := run.End()[i]; math.Abs(got-want) > 2e-8*math.Abs(want) {
+				t.Errorf("to %g s: component %d is %.12g, want %.12g (%v)", tt.until, i, got, want, run)
+			}
+		}
+	}
+}
