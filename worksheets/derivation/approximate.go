@@ -100,7 +100,7 @@ func (g *gauge) at(values map[string]float64) (verdict, ok bool) {
 	var gap, size [steps]float64
 	for i := range steps {
 		here := make(map[string]float64, len(values))
-		scale := 0.04 * math.Pow(0.5, float64(i))
+		scale := 0.02 * math.Pow(0.5, float64(i))
 		for name, v := range values {
 			if g.small[base(name)] {
 				v *= scale

@@ -67,6 +67,9 @@ func (b *board) solve(list []equation, strict bool) *system {
 		}
 		zero = b.reduce(zero)
 		name, value, partial, ok := b.pivot(q, zero, strict)
+		if !ok { // a symbol may be linear only once all is multiplied out
+			name, value, partial, ok = b.pivot(q, b.reduce(zero.Expand()), strict)
+		}
 		if !ok || value.Size() > maxSize {
 			s.conflicts = append(s.conflicts, i)
 			continue

@@ -26,12 +26,11 @@ const (
 type step struct {
 	op    op
 	fn    expr.Function
-	whole int        // opWhole: the exponent; opSymbol: the index of the symbol
-	args  []int      // steps
-	exact *big.Rat   // opNumber
-	value float64    // opNumber, nearest
-	slack float64    // opNumber: bound on |value - exact|
-	ball  *big.Float // opNumber that is no short fraction: its value
+	whole int      // opWhole: the exponent; opSymbol: the index of the symbol
+	args  []int    // steps
+	exact *big.Rat // opNumber
+	value float64  // opNumber, nearest
+	slack float64  // opNumber: bound on |value - exact|
 }
 
 // A program computes expressions with their shared parts once.

@@ -224,11 +224,13 @@ func BenchmarkReadings(b *testing.B) {
 		refused    bool
 	}{
 		{"plain", "2π√((I_c + m d²)/(m g d))", false},
+		{"ambiguous formula", "1/2 m l^2 θ'^2 + mgl(1-cos θ)/2d", false},
+		{"very ambiguous formula", "1/2m sin 2θ cos θ/2 + a/bc sin a b", false},
 		{"TeX", `\frac{1}{2} m l^2 \dot\theta^2 - m g l \cos\theta`, false},
 	}...) {
 		o := hostileOptions
-		if bb.name == "plain" || bb.name == "TeX" {
-			o = Options{Symbols: []string{"I_c", "m", "d", "g", "l", "θ"}, Time: []string{"θ"}}
+		if strings.HasSuffix(bb.name, "formula") || bb.name == "plain" || bb.name == "TeX" {
+			o = Options{Symbols: []string{"I_c", "m", "d", "g", "l", "a", "b", "c", "θ"}, Time: []string{"θ"}}
 		}
 		b.Run(bb.name, func(b *testing.B) {
 			b.ReportAllocs()

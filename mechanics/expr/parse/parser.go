@@ -364,11 +364,17 @@ func (p *parser) symbol(t token) (factor, *SyntaxError) {
 		p.fresh[t.text] = true
 	}
 	f.e = expr.Sym(t.text)
-	if p.lex.varies(t.text) && p.ofTime() {
-		p.i += 3
+	if p.lex.varies(t.text) {
+		if p.ofTime() {
+			p.i += 3
+		} else if p.at(p.i, tokOpen) && p.at(p.i+1, tokNumber) && p.at(p.i+2, tokClose) && !p.peek().spaced && p.peek().text == "(" {
+			return f, p.fail(p.peek().at, "a value at one time is not read", "an operator", "write "+t.text+"_0 and say what it is, or * for a product")
+		}
 	}
 	return f, nil
 }
+
+func (p *parser) at(i int, kind tokenKind) bool { return i < len(p.tokens) && p.tokens[i].kind == kind }
 
 // ofTime reports whether (t) follows: θ(t) is θ.
 func (p *parser) ofTime() bool {

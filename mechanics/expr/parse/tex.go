@@ -317,7 +317,8 @@ func (s *scanner) dotted(k, at int) *SyntaxError {
 	for s.i < s.end && s.text[s.i] == ' ' {
 		s.i++
 	}
-	from, to := s.i, s.i
+	from := s.i
+	var to int
 	switch {
 	case s.i >= s.end:
 		return s.fail(at, "dots over nothing", "a symbol", "")
