@@ -285,6 +285,9 @@ func (s *scanner) groupAhead(text []rune, point int) bool {
 	if s.i == 0 || !isDigit(s.signs[s.i-1].r) || s.ahead(1+n) == '/' && isDigit(s.ahead(2+n)) {
 		return false
 	}
+	if next := s.ahead(1 + n); next == '^' || superscripts[next] != 0 { // 8.412 10^-1
+		return false
+	}
 	if point >= 0 {
 		return len(text) > point && (len(text)-point)%3 == 0 && 1 <= n && n <= 3 && s.ahead(1+n) != '/'
 	}
@@ -624,7 +627,7 @@ func (s *scanner) unitAfterNumber() (Unit, *big.Rat, *SyntaxError) {
 		if r == '1' && !s.oneOverAhead() {
 			return Unit{}, nil, s.fail(s.at(), "second number", "write a single number; a mixed number as a decimal")
 		}
-		if r == '/' {
+		if r == '/' || s.peekWord() == "per" {
 			return s.perUnit()
 		}
 		return s.unit()
@@ -644,11 +647,11 @@ func (s *scanner) oneOverAhead() bool {
 	return ok
 }
 
-// perUnit reads "/s".
+// perUnit reads "/s" and "per second".
 func (s *scanner) perUnit() (Unit, *big.Rat, *SyntaxError) {
 	from := s.at()
 	var all []factor
-	for s.accept('/') {
+	for s.accept('/') || s.word("per") {
 		s.spaces()
 		fs, err := s.product(0, true)
 		if err != nil {
