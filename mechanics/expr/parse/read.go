@@ -1,8 +1,8 @@
 package parse
 
 import (
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"counterpoise/mechanics/expr"
@@ -96,7 +96,9 @@ func (s Statement) equal(t Statement) bool {
 type reader struct {
 	text   string
 	lex    *lexicon
-	tokens int // read so far, over all tries
+	tokens int      // read so far, over all tries
+	first  *scanner // the text taken apart in the usual way
+	met    []metChoice
 }
 
 // maxTokensTried bounds the work of looking for other readings of a long text.
@@ -108,13 +110,12 @@ func (r *reader) read(take map[choice]int) (Statement, []metChoice, error) {
 		return Statement{}, nil, &SyntaxError{Text: r.text, At: MaxBytes, Reason: "this is too long for one formula", Remedy: "write it in several parts"}
 	}
 	c := &choices{take: take}
-	from, to := bounds(r.text)
-	s := scanner{text: r.text, i: from, end: to, lex: r.lex, choices: c, tex: strings.ContainsAny(r.text[from:to], `\{`)}
-	err := s.scan(false)
-	r.tokens += len(s.tokens)
-	if err != nil {
-		return Statement{}, c.met, err
+	s, scanError := r.scan(c)
+	if scanError != nil {
+		return Statement{}, c.met, scanError
 	}
+	r.tokens += len(s.tokens)
+	to := s.end
 	p := parser{text: r.text, tokens: s.tokens, end: to, lex: r.lex, choices: c, tex: s.tex, fresh: map[string]bool{}, target: true}
 	st, err := p.statement()
 	if err != nil {
@@ -133,6 +134,29 @@ func (r *reader) read(take map[choice]int) (Statement, []metChoice, error) {
 		st.Choices = append(st.Choices, e.Error())
 	}
 	return st, c.met, nil
+}
+
+// scan takes the text apart, or gives what it did the first time where the
+// choices do not bear on names and numbers.
+func (r *reader) scan(c *choices) (*scanner, *SyntaxError) {
+	usual := true
+	for k := range c.take {
+		usual = usual && k.kind != letters && k.kind != scientific
+	}
+	if usual && r.first != nil {
+		c.met = slices.Clone(r.met)
+		return r.first, nil
+	}
+	from, to := bounds(r.text)
+	s := &scanner{text: r.text, i: from, end: to, lex: r.lex, choices: c, tex: strings.ContainsAny(r.text[from:to], `\{`)}
+	if err := s.scan(false); err != nil {
+		r.tokens += len(s.tokens)
+		return nil, err
+	}
+	if usual {
+		r.first, r.met = s, slices.Clone(c.met)
+	}
+	return s, nil
 }
 
 // all reads the text under every choice, in the order of how many choices
@@ -214,7 +238,7 @@ func changes(take map[choice]int, met []metChoice) (out []map[choice]int) {
 func key(take map[choice]int) string {
 	var list []string
 	for c, k := range take {
-		list = append(list, fmt.Sprint(c.at, " ", c.kind, " ", k))
+		list = append(list, strconv.Itoa(c.at)+" "+strconv.Itoa(int(c.kind))+" "+strconv.Itoa(k))
 	}
 	slices.Sort(list)
 	return strings.Join(list, ";")
