@@ -109,6 +109,11 @@ func (s *BatchScratch) window(i int, c *code, x []float64) {
 	}
 }
 
+// runWide executes one instruction over a multiple of four lanes with wide
+// arithmetic, with the same results, and reports whether it did. It is nil
+// where there is none; see batch_simd.go.
+var runWide func(op opcode, d, a, b, c, e []float64) bool
+
 // runBatch executes instructions over w lanes.
 func runBatch(ins []instruction, s *BatchScratch, w int) {
 	for i := range ins {
@@ -126,6 +131,9 @@ func runBatch(ins []instruction, s *BatchScratch, w int) {
 		}
 		d, a := s.register[in.d][:w], s.register[in.a][:w]
 		b, c, e := s.register[in.b][:w], s.register[in.c][:w], s.register[in.e][:w]
+		if runWide != nil && w%4 == 0 && runWide(in.op, d, a, b, c, e) {
+			continue
+		}
 		switch in.op {
 		case iAdd:
 			for j := range d {
