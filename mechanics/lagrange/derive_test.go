@@ -250,7 +250,7 @@ func TestMistakesAreNamed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := e.Compile(map[string]float64{"m": 1}); err == nil || !strings.Contains(err.Error(), "H is neither an input nor a fixed value") {
+	if _, err := e.Compile(map[string]float64{"m": 1}); err == nil || !strings.Contains(err.Error(), "compile: force on x: H is neither an input nor a fixed value") {
 		t.Errorf("a parameter without value: %v", err)
 	}
 	if _, err := e.Compile(map[string]float64{"m": 1, "H": math.NaN()}); err == nil || !strings.Contains(err.Error(), "H is NaN") {

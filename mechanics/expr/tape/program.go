@@ -123,12 +123,16 @@ func (l *lowering) system(s System) (solution []ref, pivots []pivot, err error) 
 	mass := make([][]ref, n)
 	for i := range n {
 		if mass[i], err = l.all(s.Mass[i][:i+1]); err != nil {
-			return nil, nil, err
+			return nil, nil, located(err, "mass matrix, row of "+s.Coordinate[i])
 		}
 	}
-	f, err := l.all(s.Force)
-	if err != nil {
-		return nil, nil, err
+	f := make([]ref, n)
+	for i, e := range s.Force {
+		one, err := l.all([]expr.Expr{e})
+		if err != nil {
+			return nil, nil, located(err, "force on "+s.Coordinate[i])
+		}
+		f[i] = one[0]
 	}
 	lower, d := factorLDL(g, mass)
 	free := solveFactored(g, lower, d, f)
@@ -143,13 +147,13 @@ func (l *lowering) system(s System) (solution []ref, pivots []pivot, err error) 
 	a, x := make([][]ref, m), make([][]ref, m)
 	for i := range m {
 		if a[i], err = l.all(s.Constraint[i]); err != nil {
-			return nil, nil, err
+			return nil, nil, located(err, fmt.Sprintf("constraint %d", i+1))
 		}
 		x[i] = solveFactored(g, lower, d, a[i])
 	}
 	b, err := l.all(s.Target)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, located(err, "constraints")
 	}
 	schur := make([][]ref, m)
 	for i := range m {
@@ -169,6 +173,14 @@ func (l *lowering) system(s System) (solution []ref, pivots []pivot, err error) 
 		pivots = append(pivots, pivot{p.value, schur[i][i], ""})
 	}
 	return append(free, λ...), pivots, nil
+}
+
+// located returns a CompileError with the place in a system put in front.
+func located(err error, place string) error {
+	if c, ok := err.(*CompileError); ok {
+		return &CompileError{-1, place + ": " + c.Reason}
+	}
+	return err
 }
 
 func (g *graph) dot(a, b []ref) ref {
