@@ -33,7 +33,7 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	slices.Sort(names)
 	names = slices.Compact(names)
 	random := rand.New(rand.NewPCG(b.c.p.Seed, 7))
-	const points, need = 12, 3
+	const points, need = 200, 3 // there are states at few points where a root decides
 	good := 0
 	for range points {
 		values := map[string]float64{}
