@@ -168,11 +168,15 @@ func (b *Balance) equilibriumBetween(low, high float64, arm func(float64) float6
 	if math.Abs(tilt) < 1e-15 {
 		tilt = 0
 	}
-	// On a corner the arm jumps: it does not vanish on either side.
-	if jump := math.Abs(arm(high) - arm(low)); jump > 1e-6*b.size() {
-		e := Equilibrium{Tilt: tilt, Stability: Stable, Stiffness: math.Inf(1), Energy: b.PotentialEnergy(tilt)}
-		if sign > 0 {
-			e.Stability, e.Stiffness = Unstable, math.Inf(-1)
+	// On a corner the arm jumps from one foot to the other.
+	const beside = 1e-12 // rad
+	if jump := math.Abs(arm(tilt+beside) - arm(tilt-beside)); jump > 1e-6*b.size() {
+		e := Equilibrium{Tilt: tilt, Stability: b.byTrial(tilt, 1e-6), Energy: b.PotentialEnergy(tilt)}
+		switch e.Stability {
+		case Stable:
+			e.Stiffness = math.Inf(1)
+		case Unstable: // also where only one side gives way: the centre of gravity is over a foot
+			e.Stiffness = math.Inf(-1)
 		}
 		return e
 	}
@@ -185,17 +189,16 @@ func (b *Balance) equilibriumAt(tilt float64) Equilibrium {
 	case e.Stiffness > limit:
 		e.Stability = Stable
 	case e.Stiffness >= -limit:
-		e.Stability = b.byTrial(tilt)
+		e.Stability = b.byTrial(tilt, 0.02) // far enough for the fourth power to show
 		e.Stiffness = 0
 	}
 	return e
 }
 
-// byTrial decides where the stiffness vanishes: by the torque a little to both
+// byTrial decides where the stiffness does not: by the torque a step in rad to both
 // sides, which tells a flat place from the bottom of a steep or the top of a
 // round one.
-func (b *Balance) byTrial(tilt float64) Stability {
-	const step = 0.02 // rad: far enough for the fourth power to show
+func (b *Balance) byTrial(tilt, step float64) Stability {
 	left, right := b.Torque(tilt-step), b.Torque(tilt+step)
 	limit := flatness * b.size() * b.weight()
 	switch {

@@ -395,6 +395,10 @@ func TestBasin(t *testing.T) {
 	if lean, err := rim.TippingAngle(); err != nil || math.Abs(lean-want) > 1e-9 {
 		t.Errorf("with a rim: %v, want %v, %v", lean, want, err)
 	}
+	overFoot := on(t, Stand{Kind: Base, To: body.V(0.05, 0, 0)}, Options{}, kilo(body.Point{}, 0, 0.04))
+	if got := overFoot.Stability(); got != Unstable {
+		t.Errorf("centre of gravity over a foot: %v", got)
+	}
 	off := on(t, Stand{Kind: Pin}, Options{}, kilo(body.Point{}, 0.01, -0.03))
 	if e, err := off.Rest(); err != nil || math.Abs(e.Tilt+math.Atan2(0.01, 0.03)) > 1e-12 || e.Stability != Stable {
 		t.Errorf("hangs at %+v, %v", e, err)
@@ -437,7 +441,7 @@ func TestLaws(t *testing.T) {
 		}
 		all := b.Equilibria()
 		for i, e := range all {
-			if math.Abs(b.Torque(e.Tilt)) > 1e-9*scale && !math.IsInf(e.Stiffness, 0) {
+			if math.Abs(b.Torque(e.Tilt)) > 1e-9*scale && s.Kind != Base {
 				rt.Fatalf("torque %v at equilibrium %+v", b.Torque(e.Tilt), e)
 			}
 			if i > 0 && all[i-1].Stability == e.Stability && e.Stability != Neutral {
@@ -445,7 +449,7 @@ func TestLaws(t *testing.T) {
 			}
 		}
 		small, err := b.Period()
-		if err != nil || s.Kind == String {
+		if err != nil || s.Kind == String || s.Kind == Base { // on two feet a swing may meet the other foot
 			return
 		}
 		from, to, err := b.Basin()
@@ -453,7 +457,7 @@ func TestLaws(t *testing.T) {
 		if err != nil || from > rest.Tilt || to < rest.Tilt {
 			rt.Fatalf("basin %v to %v about %v, %v", from, to, rest.Tilt, err)
 		}
-		if a := 1e-3; a < 0.01*(to-rest.Tilt) && a < 0.01*(rest.Tilt-from) && b.stiffnessAt(rest.Tilt) > 0.05*scale {
+		if a := 1e-4; a < 0.01*(to-rest.Tilt) && a < 0.01*(rest.Tilt-from) && b.stiffnessAt(rest.Tilt) > 0.05*scale {
 			if T, err := b.PeriodAt(a); err != nil || math.Abs(T/small-1) > 1e-3 {
 				rt.Fatalf("period %v at %v rad, small %v, %v", T, a, small, err)
 			}
