@@ -1,6 +1,7 @@
 package expr
 
 import (
+	"math"
 	"math/big"
 	"slices"
 )
@@ -50,10 +51,11 @@ func symbolNode(canonical string) *node { return (&node{op: opSymbol, name: cano
 // Int returns the integer n.
 func Int(n int64) Expr { return Expr{numberNode(intNumber(n))} }
 
-// Rat returns the fraction p/q exactly. Rat panics if q is 0.
+// Rat returns the fraction p/q exactly. With q = 0 it is an expression that has
+// no value.
 func Rat(p, q int64) Expr {
 	if q == 0 {
-		panic("expr: Rat with denominator 0")
+		return Div(Int(p), Int(0))
 	}
 	return Expr{numberNode(ratNumber(big.NewRat(p, q)))}
 }
@@ -213,6 +215,9 @@ func mul(factors ...*node) *node {
 		}
 	}
 	if coef.isZero() {
+		if slices.ContainsFunc(parts, isOverZero) {
+			return numberNode(floatNumber(math.NaN())) // 0/0
+		}
 		return zeroNode
 	}
 	if !slices.IsSortedFunc(parts, order) {
@@ -249,6 +254,12 @@ func mul(factors ...*node) *node {
 		core = (&node{op: opProduct, args: slices.Clone(out)}).seal()
 	}
 	return scale(coef, core)
+}
+
+// isOverZero reports whether n is 0 to a negative power.
+func isOverZero(n *node) bool {
+	b := n.base()
+	return b.op == opNumber && b.num.isZero() && n.exponent().sign() < 0
 }
 
 // pow returns b to the power e.

@@ -78,6 +78,8 @@ func TestEvalErrorsSayWhichPart(t *testing.T) {
 		{Mul(x, Sym("H")), "H has no value: no value is given for this symbol: add it to the values"},
 		{Sqrt(Neg(x)), "(-x)^(1/2) has no value: the power of a negative number at these values, or too large"},
 		{Num(math.NaN()), "NaN has no value: it is not a finite number: give a finite one"},
+		{Rat(3, 0), "1/0 has no value: it divides by zero at these values"},
+		{Div(Expr{}, Expr{}), "NaN has no value: it is not a finite number: give a finite one"},
 		{Asin(two), "asin(2) has no value: these values are outside the function's range"},
 	} {
 		_, err := tt.e.Eval(map[string]float64{"x": 3, "y": 1, "m": 0})

@@ -88,6 +88,16 @@ func CompileSystem(s System, more []string, o Options) (*Program, error) {
 	if len(s.Mass) != n || len(s.Force) != n || len(s.Constraint) != len(s.Target) {
 		return nil, &CompileError{-1, fmt.Sprintf("a mass matrix of %d rows and %d forces for %d coordinates: give one of each", len(s.Mass), len(s.Force), n)}
 	}
+	for i, row := range s.Mass {
+		if len(row) <= i {
+			return nil, &CompileError{-1, fmt.Sprintf("row %d of the mass matrix has %d elements: give at least those up to the diagonal", i+1, len(row))}
+		}
+	}
+	for i, row := range s.Constraint {
+		if len(row) != n {
+			return nil, &CompileError{-1, fmt.Sprintf("constraint %d has %d elements for %d coordinates: give one for each", i+1, len(row), n)}
+		}
+	}
 	var inputs []string
 	for _, q := range s.Coordinate {
 		inputs = append(inputs, expr.Canonical(q))

@@ -301,6 +301,10 @@ func TestCompileSaysWhatIsWrong(t *testing.T) {
 			t.Errorf("%s: got %v, want %s", tt.name, err, tt.want)
 		}
 	}
+	ragged := tape.System{Mass: [][]expr.Expr{{x}, {x}}, Force: []expr.Expr{x, x}, Coordinate: []string{"x", "y"}}
+	if _, err := tape.CompileSystem(ragged, nil, tape.Options{}); err == nil || !strings.Contains(err.Error(), "row 2 of the mass matrix has 1 elements") {
+		t.Errorf("a ragged mass matrix: %v", err)
+	}
 	p := doublePendulum(t)
 	if _, err := p.Jacobian("u"); err == nil || !strings.Contains(err.Error(), "u is not an input") {
 		t.Errorf("Jacobian along an unknown name: %v", err)
