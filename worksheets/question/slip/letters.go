@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/quantity"
 )
 
@@ -38,6 +39,20 @@ func (f *Finder) hasRadius() bool {
 		}
 	}
 	return false
+}
+
+// made reports whether e is no sum and all its symbols have one of these
+// dimensions or none.
+func (f *Finder) made(e expr.Expr, of ...quantity.Dimension) bool {
+	if e.Kind() == expr.KindSum {
+		return false
+	}
+	for _, name := range e.Symbols() {
+		if d := f.dim(name); !d.IsOne() && !slices.Contains(of, d) {
+			return false
+		}
+	}
+	return true
 }
 
 // hasModulus reports whether a modulus of elasticity is among the symbols.

@@ -35,7 +35,11 @@ func (s *search) place(i int) {
 		s.note(32, Found{Class: PiPower}, i, each(func(j int) float64 { return n.v[j] / 2 }))
 	}
 	if !isRoot && n.kind != expr.KindNumber && n.kind != expr.KindConstant {
-		s.change(34, Found{Class: PartInverted}, i, func(x float64) float64 { return 1 / x })
+		inverted := 34
+		if s.p.parts[n.parent].kind == expr.KindProduct && (n.kind == expr.KindSymbol || n.kind == expr.KindPower) {
+			inverted = 28
+		}
+		s.change(inverted, Found{Class: PartInverted}, i, func(x float64) float64 { return 1 / x })
 		s.change(35, Found{Class: SquareMissing}, i, func(x float64) float64 { return x * x })
 		s.change(35, Found{Class: RootMissing}, i, math.Sqrt)
 	}
@@ -181,7 +185,15 @@ func (s *search) constant(i int, n *part) {
 	s.change(24, changed, i, func(x float64) float64 { return x / 2 })
 	s.change(28, changed, i, math.Sqrt)
 	s.change(28, changed, i, func(x float64) float64 { return x * x })
-	s.change(19, Found{Class: PartInverted}, i, func(x float64) float64 { return 1 / x })
+	inverted := 19
+	if up := s.p.parts[n.parent].parent; up >= 0 && s.p.parts[up].kind == expr.KindSum {
+		inverted = 30 // m l²/2 for 2 m l² as a term is no fraction turned over
+	}
+	s.change(inverted, Found{Class: PartInverted}, i, func(x float64) float64 { return 1 / x })
+	if c := n.num; c == math.Trunc(c) && c > 1 && c < 7 {
+		up := s.p.parts[n.parent].v
+		s.note(26, Found{Class: Exponent, A: changed.A}, n.parent, each(func(j int) float64 { return math.Pow(up[j]/c, c) }))
+	}
 }
 
 // shares are ratios by which a number inside a formula may be off.
@@ -230,6 +242,8 @@ func (s *search) sum(i int, n *part) {
 	roots := fold(func(t *part, j int) float64 { return math.Sqrt(t.v[j]) })
 	squares := fold(func(t *part, j int) float64 { return t.v[j] * t.v[j] })
 	s.note(8, Found{Class: SquareOfSum}, i, each(func(j int) float64 { return roots(j) * roots(j) }))
+	signed := fold(func(t *part, j int) float64 { return math.Copysign(math.Sqrt(math.Abs(t.v[j])), t.v[j]) })
+	s.note(8, Found{Class: SquareOfSum}, i, each(func(j int) float64 { return signed(j) * signed(j) }))
 	s.note(14, Found{Class: SquareOfSum}, i, each(func(j int) float64 { return math.Sqrt(squares(j)) }))
 	s.note(15, Found{Class: SquareMissing}, i, each(roots))
 	s.note(15, Found{Class: SquareMissing}, i, each(squares))
@@ -237,6 +251,10 @@ func (s *search) sum(i int, n *part) {
 		return
 	}
 	x, y := terms[0], terms[1]
+	s.note(14, Found{Class: SquareOfSum}, i, each(func(j int) float64 {
+		d := math.Sqrt(math.Abs(x.v[j])) - math.Sqrt(math.Abs(y.v[j]))
+		return d * d
+	}))
 	if x.kind == expr.KindNumber && math.Abs(x.num) == 1 && hasCosine(y.e) {
 		s.note(12, Found{Class: HeightDatum}, i, each(func(j int) float64 { return math.Abs(y.v[j]) }))
 	}
@@ -257,6 +275,11 @@ func hasCosine(e expr.Expr) bool {
 
 // product changes what belongs to a product as a whole.
 func (s *search) product(i int, n *part) {
+	s.ratios(i, n)
+	if first := &s.p.parts[n.args[0]]; first.kind == expr.KindNumber && n.parent >= 0 {
+		c := first.num // the rest upside down: 2 m/k for 2 k/m
+		s.change(28, Found{Class: PartInverted}, i, func(x float64) float64 { return c * c / x })
+	}
 	for _, a := range n.args {
 		f := &s.p.parts[a]
 		sum, q := f, 1.0
@@ -292,6 +315,17 @@ func (s *search) product(i int, n *part) {
 	}
 }
 
+// reciprocals reports whether all terms of a sum are reciprocals.
+func (s *search) reciprocals(sum *part) bool {
+	for _, t := range sum.args {
+		n := &s.p.parts[t]
+		if n.kind != expr.KindPower || s.p.parts[n.args[1]].num != -1 {
+			return false
+		}
+	}
+	return true
+}
+
 // join is the class of sums for sums of reciprocals, which has words of its own
 // for springs.
 func (s *search) join() Class {
@@ -299,6 +333,24 @@ func (s *search) join() Class {
 		return SpringsJoin
 	}
 	return SeriesParallel
+}
+
+// ratios takes a squared ratio, such as (a/l)², to the first power.
+func (s *search) ratios(i int, n *part) {
+	for _, a := range n.args {
+		for _, b := range n.args {
+			x, y := &s.p.parts[a], &s.p.parts[b]
+			if x.kind != expr.KindPower || y.kind != expr.KindPower {
+				continue
+			}
+			e := s.p.parts[x.args[1]].num
+			if e < 2 || s.p.parts[y.args[1]].num != -e {
+				continue
+			}
+			top, bottom := &s.p.parts[x.args[0]], &s.p.parts[y.args[0]]
+			s.note(14, Found{Class: SquareMissing}, i, each(func(j int) float64 { return n.v[j] * bottom.v[j] / top.v[j] }))
+		}
+	}
 }
 
 // reduced exchanges x y/(x + y) and x + y inside a product.
@@ -369,7 +421,11 @@ func (s *search) power(i int, n *part) {
 		}
 	}
 	if base.kind == expr.KindSum {
-		s.note(13, Found{Class: RootOfSum}, i, each(func(j int) float64 {
+		class := RootOfSum
+		if e == -1 && s.reciprocals(base) {
+			class = s.join()
+		}
+		s.note(13, Found{Class: class}, i, each(func(j int) float64 {
 			var v float64
 			for _, t := range base.args {
 				x := s.p.parts[t].v[j]
@@ -428,7 +484,7 @@ func (s *search) call(i int, n *part) {
 	put(16, TermSign, func(x float64) float64 { return apply(n.fn, -x) })
 	if n.fn == expr.FnLog {
 		put(10, LogBase, math.Log10)
-		put(10, LogBase, math.Log2)
+		put(26, LogBase, math.Log2)
 	}
 	if n.fn == expr.FnCos {
 		s.change(12, Found{Class: HeightDatum}, i, func(v float64) float64 { return 1 - v })

@@ -39,6 +39,7 @@ func (s *search) run() {
 		return
 	}
 	s.eachSymbol()
+	s.alike()
 	for i := range s.p.parts {
 		s.place(i)
 	}

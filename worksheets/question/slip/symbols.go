@@ -22,7 +22,7 @@ func (s *search) eachSymbol() {
 				return s.p.at[k][j]
 			})
 		}
-		to(s.leftOutRank(name), Found{Class: LeftOut}, func(float64) float64 { return 0 })
+		to(9, Found{Class: LeftOut}, func(float64) float64 { return 0 })
 		to(26, Found{Class: FactorMissing}, func(float64) float64 { return 1 })
 		to(15, Found{Class: TermSign}, func(x float64) float64 { return -x })
 		to(31, Found{Class: Exponent}, func(x float64) float64 { return x * x })
@@ -37,9 +37,32 @@ func (s *search) eachSymbol() {
 	}
 }
 
-// leftOutRank puts a symbol without which the body is a point behind that
-// explanation.
-func (s *search) leftOutRank(string) int { return 9 }
+// alike gives all symbols of one kind the same value: a plain average of three
+// or more.
+func (s *search) alike() {
+	f := s.f
+	for i, name := range f.names {
+		if !f.key.Has(name) {
+			continue
+		}
+		var kin []int
+		for k, other := range f.names {
+			if f.key.Has(other) && f.sameKind(name, other) {
+				kin = append(kin, k)
+			}
+		}
+		if len(kin) < 3 || kin[0] != i {
+			continue
+		}
+		found := Found{Class: EqualWeights, A: f.names[kin[0]], B: f.names[kin[1]]}
+		s.noteSymbols(5, found, func(n, j int) float64 {
+			if f.sameKind(name, f.names[n]) {
+				n = i
+			}
+			return s.p.at[n][j]
+		})
+	}
+}
 
 // scaled takes a symbol too large or too small throughout.
 func (s *search) scaled(i int, name string) {

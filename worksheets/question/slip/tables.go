@@ -74,11 +74,13 @@ func (s *search) tables() {
 		coefficient := v * piIn(rest)
 		switch s.f.o.Asked {
 		case quantity.MomentOfInertia:
-			if rest.Kind() != expr.KindSum {
+			if s.f.made(rest, quantity.Mass, quantity.Length) {
 				s.other(TableInertia, coefficient, inertias, 1, 4, 0.25)
 			}
 		case quantity.Length:
-			s.other(TableCentre, coefficient, centres, 1, 2, 0.5)
+			if s.f.made(rest, quantity.Length) {
+				s.other(TableCentre, coefficient, centres, 1, 2, 0.5)
+			}
 		case quantity.Stiffness:
 			if !s.f.hasModulus() {
 				break
@@ -101,13 +103,18 @@ func (s *search) tables() {
 			if flip {
 				own = 1 / own
 			}
-			if !in(rolling[1:4], own) {
+			double := 1.0 // 10/7 in √(10 g h/7) is twice 5/7
+			if close(own, 7./10) {
+				double, own = 2, 7./5
+			}
+			if !close(own, rolling[1]) && !(s.f.o.Asked == quantity.Acceleration && in(rolling[1:4], own)) {
 				continue
 			}
 			for _, to := range rolling {
 				if close(to, own) {
 					continue
 				}
+				to /= double
 				if flip {
 					to = 1 / to
 				}
@@ -132,7 +139,11 @@ func (s *search) bodyInside(i int, n *part) {
 	}
 	for k, to := range inertias.values {
 		if !close(to, own) {
-			s.change(7+inertias.rare(k), Found{Class: TableInertia}, i, func(x float64) float64 { return x * to / own })
+			rank := 7
+			if close(to/own, 2) || close(to/own, 0.5) {
+				rank = 14
+			}
+			s.change(rank+inertias.rare(k), Found{Class: TableInertia}, i, func(x float64) float64 { return x * to / own })
 		}
 	}
 }
@@ -289,7 +300,8 @@ func (s *search) derivatives() {
 		p.at = s.p.at
 		p.fill()
 		class := Derivative
-		if s.f.round(s.f.names[i]) {
+		asked := s.f.o.Asked
+		if s.f.round(s.f.names[i]) || s.f.isLength(s.f.names[i]) && (asked == quantity.Mass || asked == quantity.Volume || asked == quantity.Area) {
 			class = RimForArea
 		}
 		s.note(38, Found{Class: class, A: s.f.names[i]}, s.p.root(), &p.parts[p.root()].v)

@@ -42,6 +42,16 @@ func (s *search) whole() {
 	s.noteWhole(23, Found{Class: SquareMissing}, at(math.Sqrt))
 	s.fraction()
 	for i, name := range s.f.names {
+		at := s.p.at[i]
+		if s.f.key.Has(name) && len(s.f.key.Symbols()) > 1 {
+			s.noteWhole(29, Found{Class: PartInverted}, func(j int) float64 { return at[j] * at[j] / k[j] })
+		}
+		if s.f.isAngle(name) && s.f.o.Symbols[name].Unit != "" && !s.f.key.Has(name) {
+			for _, f := range []func(float64) float64{math.Sin, math.Cos, math.Tan} {
+				s.noteWhole(31, Found{Class: FunctionLost, A: name}, func(j int) float64 { return k[j] * f(at[j]) })
+				s.noteWhole(31, Found{Class: FunctionLost, A: name}, func(j int) float64 { return k[j] / f(at[j]) })
+			}
+		}
 		if !s.f.key.Has(name) && s.f.o.Symbols[name].Unit == "" {
 			continue
 		}
@@ -105,13 +115,15 @@ func (s *search) cycles(at func(func(float64) float64) func(int) float64) {
 	radians := strings.Contains(s.f.o.Unit, "rad")
 	note := func(class Class, f func(k float64) float64) { s.noteWhole(2, Found{Class: class}, at(f)) }
 	switch {
+	case asked == quantity.Time && !s.swings():
+		return
 	case asked == quantity.Time:
 		note(FForT, func(k float64) float64 { return 1 / k })
 		note(OmegaForT, func(k float64) float64 { return turn / k })
 	case asked == quantity.Frequency && radians:
 		note(FForOmega, func(k float64) float64 { return k / turn })
 		note(TForOmega, func(k float64) float64 { return turn / k })
-	case asked == quantity.Frequency:
+	case asked == quantity.Frequency && strings.Contains(s.f.o.Unit, "Hz"):
 		note(OmegaForF, func(k float64) float64 { return k * turn })
 		note(TForF, func(k float64) float64 { return 1 / k })
 		note(OmegaForF, func(k float64) float64 { return turn * turn * k })
@@ -120,6 +132,23 @@ func (s *search) cycles(at func(func(float64) float64) func(int) float64) {
 
 // piPower returns the exponent of π among the key's factors.
 func piPower(key expr.Expr) float64 { return math.Log(piIn(key)) / math.Log(math.Pi) }
+
+// swings reports whether a time is likely that of a swing: it has a root or π,
+// or is made of other times, frequencies and counts.
+func (s *search) swings() bool {
+	for i := range s.p.parts {
+		n := &s.p.parts[i]
+		if n.kind == expr.KindConstant || n.kind == expr.KindPower && math.Abs(s.p.parts[n.args[1]].num) == 0.5 {
+			return true
+		}
+	}
+	for _, name := range s.f.key.Symbols() {
+		if d := s.f.dim(name); d != quantity.Time && d != quantity.Frequency && !d.IsOne() {
+			return false
+		}
+	}
+	return true
+}
 
 // fraction tries the key's numerator and denominator alone.
 func (s *search) fraction() {
