@@ -7,10 +7,12 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"os/signal"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"time"
@@ -199,6 +201,7 @@ func (r *runCall) job(ctx context.Context, job runJob, errOut io.Writer) (runRep
 	if err != nil {
 		return runReport{}, fmt.Errorf("%s: interrupted, nothing was written", job.input)
 	}
+	executed.Metadata = withKernel(executed.Metadata)
 	html, err := page.HTML(executed, page.Options{Language: job.language})
 	if err != nil {
 		return runReport{}, err
@@ -214,6 +217,14 @@ func (r *runCall) job(ctx context.Context, job runJob, errOut io.Writer) (runRep
 		report.Failures = append(report.Failures, runFailure{f.Number, f.Line, f.Name, f.Message})
 	}
 	return report, nil
+}
+
+// withKernel says in a notebook's metadata what has run it.
+func withKernel(metadata map[string]any) map[string]any {
+	m := maps.Clone(metadata)
+	m["kernelspec"] = map[string]any{"name": "counterpoise", "display_name": "Counterpoise (Go)", "language": "go"}
+	m["language_info"] = map[string]any{"name": "go", "version": strings.TrimPrefix(runtime.Version(), "go"), "file_extension": ".go", "mimetype": "text/x-go"}
+	return m
 }
 
 // startWorker starts a process that runs the cells, so that one which ends its
