@@ -37,7 +37,7 @@ func Serve(r io.Reader, w io.Writer, newEvaluator func() (server.Evaluator, erro
 		stops:     map[uint64]context.CancelFunc{},
 		answers:   map[uint64]chan answer{},
 	}
-	go ReleaseImage()
+	ReleaseImage()
 	if err := s.sender.send(kindReady, 0, nil); err != nil {
 		return err
 	}
