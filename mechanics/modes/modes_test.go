@@ -353,3 +353,22 @@ func ExampleOf() {
 	// mode 2: 0.953 Hz, shape (1, -1)
 	// the swing passes over in 11.6 s
 }
+
+// One lantern is let go, the other hangs still: after the exchange time it is
+// the other way round.
+func ExampleModes_Response() {
+	m := pair(nil)
+	r, err := m.Response([]float64{0.01, 0}, nil) // m, released from rest
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, t := range []float64{0, m.ExchangeTime(0, 1) / 2, m.ExchangeTime(0, 1)} {
+		e := r.PartEnergies(t)
+		fmt.Printf("%5.2f s: %4.0f µJ and %4.0f µJ\n", t, e[0]*1e6, e[1]*1e6)
+	}
+	// Output:
+	//  0.00 s: 1628 µJ and    0 µJ
+	//  5.82 s:  814 µJ and  814 µJ
+	// 11.65 s:    0 µJ and 1628 µJ
+}

@@ -15,7 +15,8 @@ type Event struct {
 	Name string
 
 	// Of is the function whose zeros are the events, continuous along the
-	// motion. It must not change y.
+	// motion. It must not change y. Where it starts within a billionth of its
+	// size from zero it counts as starting there, which is no event.
 	Of func(t float64, y []float64) float64
 
 	// Direction keeps only zeros passed upwards (Rising) or downwards

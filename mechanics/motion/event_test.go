@@ -9,6 +9,7 @@ import (
 	"counterpoise/mechanics/motion"
 
 	"gonum.org/v1/gonum/mathext"
+	"pgregory.net/rapid"
 )
 
 // swing is the pendulum of 1 m under g = 9.81 m/s².
@@ -258,4 +259,67 @@ func TestOddEventFunctions(t *testing.T) {
 	if n := len(run.Happened("swing")); n != 19 {
 		t.Errorf("%d passages of 0.5 rad in 10 s, want 19", n)
 	}
+}
+
+// Whatever the function and the steps, each change of sign that a fine sampling
+// shows has its event, and events beyond those come in pairs too close for the
+// sampling. The motion is a clock, whose steps grow to the whole interval.
+func TestEveryChangeOfSignHasItsEvent(t *testing.T) {
+	clock := motion.Of(1, func(dst []float64, _ float64, _ []float64) { dst[0] = 1 })
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 5).Draw(t, "waves")
+		var a, w, phase []float64
+		for range n {
+			a = append(a, rapid.Float64Range(-1, 1).Draw(t, "a"))
+			w = append(w, rapid.Float64Range(0.1, 12).Draw(t, "w"))
+			phase = append(phase, rapid.Float64Range(0, 6).Draw(t, "phase"))
+		}
+		level := rapid.Float64Range(-1, 1).Draw(t, "level")
+		g := func(at float64) float64 {
+			sum := level
+			for i := range a {
+				sum += a[i] * math.Sin(w[i]*at+phase[i])
+			}
+			return sum
+		}
+		if math.Abs(g(0)) < 1e-6 || math.Abs(g(20)) < 1e-6 {
+			t.Skip("starts or ends at a zero, which is not passed")
+		}
+		first := rapid.SampledFrom([]float64{0, 0.3, 20}).Draw(t, "first step")
+		run, err := motion.Solve(clock, []float64{0}, 0, 20, motion.Options{FirstStep: first, Unchecked: true, Events: []motion.Event{
+			{Of: func(_ float64, y []float64) float64 { return g(y[0]) }},
+		}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		const samples = 5000
+		k, shown := 0, 0
+		for i := 1; i <= samples; i++ {
+			from, to := 20*float64(i-1)/samples, 20*float64(i)/samples
+			if g(from)*g(to) < 0 {
+				shown++
+				inside := 0
+				for k < len(run.Events) && run.Events[k].T <= to+1e-9 {
+					if run.Events[k].T >= from-1e-9 {
+						inside++
+					}
+					k++
+				}
+				if inside%2 != 1 {
+					t.Fatalf("between %g and %g the sign changes, %d events lie there", from, to, inside)
+				}
+			}
+		}
+		if (len(run.Events)-shown)%2 != 0 {
+			t.Fatalf("%d events, %d changes of sign", len(run.Events), shown)
+		}
+		for i, e := range run.Events {
+			if v := g(e.T); math.Abs(v) > 1e-9*float64(n+1)*12 {
+				t.Fatalf("event %d at %.12f: the function is %g", i, e.T, v)
+			}
+			if i > 0 && e.Direction == run.Events[i-1].Direction {
+				t.Fatalf("events %d and %d pass zero in the same direction", i-1, i)
+			}
+		}
+	})
 }
