@@ -101,7 +101,7 @@ func simpleFactor(c float64) (Class, bool) {
 // tolerance from which chance is unlikely to meet one of some hundred values.
 const (
 	commonRank = 23
-	rareRank   = 36
+	rareRank   = 28
 	tight      = 2e-3
 )
 
