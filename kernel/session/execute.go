@@ -76,6 +76,9 @@ func (s *Session) prepare(cell server.Cell) (fns []*machine.Func, fault *server.
 			fns, fault = nil, &server.Fault{Name: "KernelError", Value: msg, Traceback: []string{msg}}
 		}
 	}()
+	if s.built++; s.built > cellsPerProgram {
+		s.renew()
+	}
 	c, wrong := s.check(cell.Code, cell.Number)
 	if len(wrong) > 0 {
 		s.forget(c)
@@ -191,8 +194,19 @@ func (s *Session) build(c *checked, number int) (fns []*machine.Func, err error)
 	for _, imp := range c.pkg.Imports() {
 		s.create(imp)
 	}
+	// Values may have generic types that the cell does not mention.
+	for p := range s.generic {
+		s.create(p)
+	}
+	for _, src := range s.packages.sources {
+		s.create(src.pkg)
+	}
 	s.created[c.pkg] = true
 	s.origin[c.pkg] = number
+	if c.hasGenerics() {
+		s.generic[c.pkg] = syntax{c.file, c.info}
+	}
+	s.opened[c.pkg] = c.parsed.files
 	sp := s.prog.CreatePackage(c.pkg, []*ast.File{c.file}, c.info, false)
 	sp.Build()
 	for i := 1; ; i++ {
@@ -240,6 +254,11 @@ func (s *Session) create(p *types.Package) {
 	for _, imp := range p.Imports() {
 		s.create(imp)
 	}
+	if g, ok := s.generic[p]; ok {
+		sp := s.prog.CreatePackage(p, []*ast.File{g.file}, g.info, false)
+		sp.Build()
+		return
+	}
 	for _, src := range s.packages.sources {
 		if src.pkg == p {
 			sp := s.prog.CreatePackage(p, src.files, src.info, false)
@@ -274,6 +293,15 @@ func (s *Session) commit(c *checked, sp *ssa.Package) {
 		old := s.scope[name]
 		s.scope[name] = obj
 		delete(s.imports, name)
+		if tn, ok := obj.(*types.TypeName); ok && !tn.IsAlias() {
+			if n, ok := tn.Type().(*types.Named); ok && n.TypeParams().Len() == 0 {
+				for m := range n.Methods() {
+					if fn := s.prog.FuncValue(m); fn != nil {
+						s.world.Func(fn)
+					}
+				}
+			}
+		}
 		if f, ok := obj.(*types.Func); ok && f.Signature().TypeParams().Len() == 0 {
 			s.world.Func(sp.Func(name))
 			if o, ok := old.(*types.Func); ok && types.Identical(o.Type(), f.Type()) {

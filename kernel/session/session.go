@@ -48,9 +48,12 @@ type Session struct {
 	dots     []string                // packages imported with a dot
 	prog     *ssa.Program
 	created  map[*types.Package]bool
-	origin   map[*types.Package]int // which cell a package of a cell is
-	phantoms map[*types.Func]bool   // methods known to their types whose cells did not pass
-	docs     map[string]cellDoc     // by name, methods and fields as Type.Name
+	origin   map[*types.Package]int    // which cell a package of a cell is
+	phantoms map[*types.Func]bool      // methods known to their types whose cells did not pass
+	docs     map[string]cellDoc        // by name, methods and fields as Type.Name
+	generic  map[*types.Package]syntax // of cells that declare generic functions or types
+	opened   map[*types.Package][]*token.File
+	built    int // cells since the program was begun
 	last     *execution
 	limit    uint64 // bytes of heap at which a cell is stopped
 }
@@ -78,14 +81,15 @@ func New(o Options) (*Session, error) {
 		phantoms: map[*types.Func]bool{},
 		docs:     map[string]cellDoc{},
 		limit:    heapLimit,
+		generic:  map[*types.Package]syntax{},
+		opened:   map[*types.Package][]*token.File{},
 	}
 	if o.Memory > 0 {
 		s.limit = o.Memory
 	}
 	s.packages = newPackages(s.fset)
 	s.world = machine.NewWorld(natives{}, s.position)
-	s.prog = ssa.NewProgram(s.fset, ssa.InstantiateGenerics|ssa.BareInits|ssa.BuildSerially)
-	s.world.Use(s.prog)
+	s.begin()
 	host()
 	return s, nil
 }

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
 	"time"
@@ -28,7 +29,9 @@ func (e *execution) watch() (end func()) {
 			if sample[0].Value.Uint64() < e.session.limit {
 				continue
 			}
-			// Much of it may be garbage that nobody has collected yet.
+			// Much of it may be garbage that nobody has collected yet; what
+			// pools hold is let go by the second collection.
+			runtime.GC()
 			debug.FreeOSMemory()
 			metrics.Read(sample)
 			if sample[0].Value.Uint64() < e.session.limit {

@@ -302,9 +302,10 @@ func (c *compiler) builtin(b *ssa.Builtin, cc *ssa.CallCommon, d slot, at ssa.Va
 	for _, a := range cc.Args {
 		args = append(args, c.operand(a))
 	}
+	wanted := at != nil
 	switch b.Name() {
 	case "append":
-		if at == nil {
+		if !wanted {
 			d = c.space(cc.Args[0].Type())
 		}
 		return c.appendOp(args, d)
@@ -312,7 +313,7 @@ func (c *compiler) builtin(b *ssa.Builtin, cc *ssa.CallCommon, d slot, at ssa.Va
 		dst, src := args[0], args[1]
 		return func(_ *frame, m unsafe.Pointer) {
 			n := reflect.Copy(valueAt(dst.rt, add(m, dst.off)), valueAt(src.rt, add(m, src.off)))
-			if at != nil {
+			if wanted {
 				*(*int)(add(m, d.off)) = n
 			}
 		}
@@ -365,7 +366,7 @@ func (c *compiler) builtin(b *ssa.Builtin, cc *ssa.CallCommon, d slot, at ssa.Va
 	case "recover":
 		return func(fr *frame, m unsafe.Pointer) {
 			v := fr.recoverValue()
-			if at != nil {
+			if wanted {
 				*(*any)(add(m, d.off)) = v
 			}
 		}

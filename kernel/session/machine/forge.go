@@ -24,7 +24,10 @@ import (
 // methods: the checker has already made sure of theirs.
 
 // methodRoom is how many methods a forged type may have.
-const methodRoom = 128
+const (
+	methodRoom = 256
+	fewMethods = 8 // enough for most
+)
 
 type forgery struct {
 	t       types.Type // a *types.Named, or a pointer to one
@@ -331,17 +334,28 @@ type (
 		u  abiUncommon
 		io [32]*abiType
 	}
+	withFewMethods[T any] struct {
+		head    T
+		methods [fewMethods]abiMethod
+	}
 	withMethods[T any] struct {
 		head    T
 		methods [methodRoom]abiMethod
 	}
 )
 
-func newForgery[T any](copyHead func(*T), u func(*T) *abiUncommon, room bool) (unsafe.Pointer, *abiUncommon, []abiMethod, any) {
-	if !room {
+func newForgery[T any](copyHead func(*T), u func(*T) *abiUncommon, room int) (unsafe.Pointer, *abiUncommon, []abiMethod, any) {
+	switch {
+	case room == 0:
 		h := new(T)
 		copyHead(h)
 		return unsafe.Pointer(h), u(h), nil, h
+	case room <= fewMethods:
+		h := new(withFewMethods[T])
+		copyHead(&h.head)
+		un := u(&h.head)
+		un.moff = uint32(uintptr(unsafe.Pointer(&h.methods)) - uintptr(unsafe.Pointer(un)))
+		return unsafe.Pointer(h), un, h.methods[:], h
 	}
 	h := new(withMethods[T])
 	copyHead(&h.head)
@@ -351,7 +365,7 @@ func newForgery[T any](copyHead func(*T), u func(*T) *abiUncommon, room bool) (u
 }
 
 // forgeDescriptor copies the descriptor of r with room for methods.
-func forgeDescriptor(r reflect.Type, room bool) *forgery {
+func forgeDescriptor(r reflect.Type, room int) *forgery {
 	src := unsafe.Pointer(descriptor(r))
 	f := &forgery{}
 	var p unsafe.Pointer
@@ -419,7 +433,13 @@ func (tt *typeTable) forge(t *types.Named) reflect.Type {
 		kindOnly = tt.of(u)
 	}
 	ms := types.NewMethodSet(types.NewPointer(t))
-	room := !iface && ms.Len() > 0 || declaredInCell(t) && !iface
+	room := 0
+	if !iface {
+		room = ms.Len()
+		if declaredInCell(t) {
+			room += 2 // for methods of later cells
+		}
+	}
 	f := forgeDescriptor(kindOnly, room)
 	f.t = t
 	f.d.str = nameOff(typeName(t, false), t.Obj().Exported())

@@ -271,7 +271,8 @@ func (c *compiler) typeAssert(in *ssa.TypeAssert, d slot) {
 	iface := unsafe.Pointer(x.typ)
 	target := d
 	var okOff uintptr
-	if in.CommaOk {
+	commaOk := in.CommaOk
+	if commaOk {
 		parts := c.tuples[in]
 		target, okOff = parts[0], parts[1].off
 	}
@@ -285,7 +286,7 @@ func (c *compiler) typeAssert(in *ssa.TypeAssert, d slot) {
 			if e.typ != nil {
 				ok, missing = implements(e.typ)
 			}
-			if in.CommaOk {
+			if commaOk {
 				*(*bool)(add(m, okOff)) = ok
 				if !ok {
 					e = eface{}
@@ -304,7 +305,7 @@ func (c *compiler) typeAssert(in *ssa.TypeAssert, d slot) {
 		v := read(m)
 		e := *(*eface)(unsafe.Pointer(&v))
 		ok := e.typ == want || w.sameType(e.typ, want)
-		if in.CommaOk {
+		if commaOk {
 			*(*bool)(add(m, okOff)) = ok
 		} else if !ok {
 			assertPanic(iface, e.typ, want, "")

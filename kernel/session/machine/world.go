@@ -221,6 +221,9 @@ func (w *World) nativeFunc(fn *ssa.Function) reflect.Value {
 		return reflect.Value{}
 	}
 	if recv := fn.Signature.Recv(); recv != nil {
+		if obj.Pkg() != nil && obj.Pkg().Path() == "main" {
+			return reflect.Value{} // the type's own method would call itself
+		}
 		rt := w.Type(recv.Type())
 		if rt.Kind() == reflect.Pointer && obj.Pkg() != nil {
 			if v, ok := w.natives.Value(obj.Pkg().Path(), "(*"+rt.Elem().Name()+")."+obj.Name()); ok {
