@@ -204,11 +204,15 @@ func ops(n *node) int {
 		}
 		return s
 	case opProduct:
-		s := len(n.args) - 1
+		s, below := len(n.args)-1, 0
 		for _, a := range n.args {
 			s += ops(a)
+			if a.exponent().sign() < 0 {
+				below++
+			}
 		}
-		return s
+		// A factor below the stroke divides in place of multiplying.
+		return s - min(below, len(n.args)-1)
 	case opScaled:
 		s := ops(n.args[0])
 		switch c := n.num; {

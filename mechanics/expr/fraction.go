@@ -144,7 +144,11 @@ func reduceFraction(num, den *node) (*node, *node) {
 		return num, den
 	}
 	x := expander{}
-	top, bottom := factor(joinAngles(x.expand(num))), factor(joinAngles(x.expand(den)))
+	top, bottom := factor(joinAngles(x.expand(num))), oneNode
+	for _, f := range den.factors() { // powers of sums stay: they may cancel
+		c, f := f.split()
+		bottom = mul(bottom, numberNode(c), pow(factor(joinAngles(x.expand(f.base()))), numberNode(f.exponent())))
+	}
 	top, bottom = split(mul(top, pow(bottom, negNode)))
 	for _, f := range bottom.factors() {
 		_, f = f.split()

@@ -33,8 +33,10 @@ func formula(depth int) *rapid.Generator[Expr] {
 			return Sub(a, sub.Draw(t, "b"))
 		case 7:
 			return Div(a, Add(Int(2), Pow(sub.Draw(t, "b"), Int(2))))
-		case 8, 9:
+		case 8:
 			return Sin(a)
+		case 9: // turned by quarters
+			return Sin(Add(a, Mul(Rat(rapid.Int64Range(-5, 5).Draw(t, "quarters"), 2), Pi)))
 		case 10, 11:
 			return Cos(a)
 		case 12:

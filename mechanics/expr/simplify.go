@@ -65,7 +65,7 @@ func (s *simplifier) polynomial(n *node) *node {
 		if m.op == opProduct || m.op == opScaled {
 			m = settleSigns(m)
 		}
-		if k := ops(m); k < least {
+		if k := ops(m); k < least || k == least && m.size < best.size {
 			best, least = m, k
 		}
 	}
@@ -140,6 +140,9 @@ func simplifyCall(n *node) *node {
 		return n
 	}
 	u := n.args[0]
+	if r := shiftQuarters(n.fn, u); r != nil {
+		return r
+	}
 	r := signed(n.fn, u)
 	_, inner := r.split()
 	if inner.op != opCall {
@@ -159,6 +162,41 @@ func simplifyCall(n *node) *node {
 		return simplifyAbs(u)
 	}
 	return r
+}
+
+// shiftQuarters takes whole quarter turns out of the angle u of a sine, cosine
+// or tangent: sin(π/2 - α) = cos α. It returns nil if there are none.
+func shiftQuarters(f Function, u *node) *node {
+	if f != FnSin && f != FnCos && f != FnTan || u.op != opSum {
+		return nil
+	}
+	for _, t := range u.args {
+		c, core := t.split()
+		if core != piNode || c.q == 0 || c.q > 2 {
+			continue
+		}
+		rest := add(u, neg(t))
+		quarters := 2 / c.q * (c.p % (2 * c.q))
+		quarters = (quarters%4 + 4) % 4
+		if f == FnTan {
+			if quarters%2 == 0 {
+				return signed(FnTan, rest)
+			}
+			return neg(pow(signed(FnTan, rest), negNode))
+		}
+		if f == FnCos {
+			quarters++ // cos x = sin(x + π/2)
+		}
+		r := signed(FnSin, rest)
+		if quarters%2 != 0 {
+			r = signed(FnCos, rest)
+		}
+		if quarters%4 >= 2 {
+			r = neg(r)
+		}
+		return r
+	}
+	return nil
 }
 
 // simplifyAbs takes even powers and numbers out of a modulus.
@@ -349,6 +387,10 @@ func joinTangents(n *node) *node {
 				return joinTangents(mul(n, pow(f, negNode), pow(c, negNode), pow(call(FnTan, b.args[0]), numberNode(k))))
 			}
 		case FnTan:
+			s := pow(call(FnSin, b.args[0]), numberNode(k.neg()))
+			if holds(core, s) { // sin^-k tan^k = cos^-k
+				return joinTangents(mul(n, pow(f, negNode), pow(s, negNode), pow(call(FnCos, b.args[0]), numberNode(k.neg()))))
+			}
 			c := pow(call(FnCos, b.args[0]), numberNode(k))
 			if holds(core, c) {
 				return joinTangents(mul(n, pow(f, negNode), pow(c, negNode), pow(call(FnSin, b.args[0]), numberNode(k))))
