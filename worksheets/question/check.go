@@ -133,3 +133,37 @@ func (a *Asked) dimension(e expr.Expr) (d quantity.Dimension, known bool, err er
 	d, err = expr.Dimension(e, a.dims)
 	return d, true, err
 }
+
+// unitsSay says which units do not fit together, without quoting the answer:
+// a part of it may be the key.
+func (a *Asked) unitsSay(err error) string {
+	const begin = "The units do not fit together: "
+	var de *expr.DimensionError
+	if !errors.As(err, &de) {
+		return begin + "look at each sum."
+	}
+	if de.Part.Kind() != expr.KindSum {
+		return begin + "a function, or an exponent, is given something that has a unit."
+	}
+	var first quantity.Dimension
+	for i, term := range de.Part.Args() {
+		d, err := expr.Dimension(term, a.dims)
+		switch {
+		case err != nil:
+			return begin + "look at each sum."
+		case i == 0:
+			first = d
+		case d != first:
+			return begin + fmt.Sprintf("in the sum with %s, one term is %s and another is %s.", inList(de.Part.Symbols()), askedWords(first), askedWords(d))
+		}
+	}
+	return begin + "look at each sum."
+}
+
+// inList joins names: "a, b and c".
+func inList(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+}

@@ -366,10 +366,7 @@ func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr, usual bool) boo
 	}
 	var about string
 	if _, known, err := a.dimension(zero); usual && known && err != nil {
-		about = "The units do not fit together: " + err.Error() + "."
-		if x.secret.inText(about) {
-			about = unitsMuted
-		}
+		about = a.unitsSay(err)
 		v.Slip, v.Say = "dimension", about
 	}
 	name, say, ok := x.find(a, zero)

@@ -226,12 +226,9 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, usual bool)
 		d, known, err := a.dimension(answer)
 		switch {
 		case err != nil:
-			about = "The units do not fit together: " + err.Error() + "."
+			about = a.unitsSay(err)
 		case known && d != x.dim:
 			about = dimensionSay(d, x.dim)
-		}
-		if x.secret.inText(about) {
-			about = unitsMuted
 		}
 		if about != "" && v.Slip == "" {
 			v.Slip, v.Say = "dimension", about
@@ -247,9 +244,6 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, usual bool)
 	}
 	return true
 }
-
-// unitsMuted is said where quoting the answer would quote the key.
-const unitsMuted = "The units do not fit together: look at each sum."
 
 // foreseenSlip returns the teacher's slip that an answer is.
 func (x *expression) foreseenSlip(a *Asked, answer expr.Expr) (Slip, bool) {
@@ -376,7 +370,7 @@ func (x *expression) readable(a *Asked, v Verdict, r parse.Statement) Verdict {
 	switch {
 	case !x.hasDim:
 	case err != nil:
-		v.Slip, v.Say = "dimension", "The units do not fit together: "+err.Error()+"."
+		v.Slip, v.Say = "dimension", a.unitsSay(err)
 		return v
 	case known && d != x.dim:
 		v.Slip, v.Say = "dimension", dimensionSay(d, x.dim)

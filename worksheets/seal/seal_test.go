@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"counterpoise/mechanics/expr/parse"
 	"counterpoise/mechanics/expr/typeset"
@@ -382,4 +383,36 @@ func TestSealedDerivation(t *testing.T) {
 	} {
 		p.same(t, text)
 	}
+}
+
+// Sealed and open checks agree on random formulas and numbers, right and wrong.
+func TestSealedSaysTheSameOfRandomFormulas(t *testing.T) {
+	symbols := map[string]question.Symbol{"a": {Unit: "m", From: 0.2, To: 1.2}, "b": {Unit: "m", From: 1, To: 3}, "c": {Unit: "s"}, "q": {Unit: "1", From: 0.1, To: 1}}
+	parts := []string{"a", "b", "c", "q", "2", "3/7", "cos(q)", "(a + b)", "sqrt(a/b)", "(b - a)^2", "(1 + q^2/16)", "pi"}
+	rapid.Check(t, func(rt *rapid.T) {
+		product := func(label string) string {
+			out := rapid.SampledFrom(parts).Draw(rt, label)
+			for range rapid.IntRange(1, 4).Draw(rt, label+" length") {
+				out += rapid.SampledFrom([]string{"*", "/", "*"}).Draw(rt, label) + rapid.SampledFrom(parts).Draw(rt, label)
+			}
+			return out
+		}
+		key := product("key")
+		q := question.Question{Name: key, Kind: "expression", Key: key, Symbols: symbols}
+		if rapid.Bool().Draw(rt, "foreseen") {
+			q.Slips = []question.Slip{{Gives: key + "*5", Say: "Five?", Name: "five"}}
+		}
+		p := makePair(t, q, nil)
+		for _, answer := range []string{key, "(" + key + ")*1.000001", "-(" + key + ")", "2*" + key, key + "*5", "1/(" + key + ")", product("answer"), "a + " + key, strings.Replace(key, "a", "b", 1), strings.Replace(key, "cos", "sin", 1)} {
+			p.same(t, answer)
+		}
+		v := values("a", "0.52 m", "b", "1.73 m", "c", "2.5 s", "q", "0.3")
+		q = question.Question{Name: key, Kind: "number", Key: key, Within: rapid.SampledFrom([]string{"", "0.5 %", "10 %"}).Draw(rt, "within")}
+		n := makePair(t, q, v)
+		value, _ := n.open.Value()
+		for _, f := range []float64{1, 0.9, 1.1, 1.02, 0.98, 1.005, 1.0049, 0.995, 2, -1, 0.5, 6.2832, 10, rapid.Float64Range(0.1, 10).Draw(rt, "factor")} {
+			u := value.Unit.String()
+			n.same(t, fmt.Sprintf("%.4g %s", value.Value/value.Unit.Scale()*f, u))
+		}
+	})
 }
