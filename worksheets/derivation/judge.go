@@ -112,6 +112,9 @@ func newJudge(c *Checker) *judge {
 			j.board.stand(l, 0)
 		}
 	}
+	for _, name := range c.arguments {
+		j.board.coordinates[name] = true
+	}
 	j.board.settle()
 	j.truth = j.truthOf(j.board)
 	return j

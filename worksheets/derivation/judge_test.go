@@ -27,6 +27,7 @@ func TestLines(t *testing.T) {
 	swing := Problem{Symbols: []string{"m", "g", "l"}, Time: []string{"θ"}, Given: []string{"m l^2 θ'' = -m g l sin θ", "sin θ ≈ θ", "θ'' = -ω^2 θ"}, Target: "ω = √(g/l)"}
 	spring := Problem{Symbols: []string{"m", "k"}, Time: []string{"x"}, Given: []string{"m x'' = -k x"}, Target: "ω = √(k/m)"}
 	curve := Problem{Symbols: []string{"m", "v", "r", "g", "μ"}, Given: []string{"N = m g", "F ≤ μ N", "F = m v^2/r"}, Target: "v ≤ √(μ g r)"}
+	tilt := Problem{Symbols: []string{"m", "g", "R", "h"}, Given: []string{"V(φ) = m g (R - h cos φ)", "h > 0"}, Target: "V''(0) > 0"}
 	for _, tt := range []struct {
 		name  string
 		p     Problem
@@ -43,6 +44,9 @@ func TestLines(t *testing.T) {
 		{"trial solution", spring, "x(t) = A cos(ω t)\nx' = -A ω sin(ω t)\nx'' = -A ω² cos(ω t)\nm ω² = k\nω = √(m/k)", []Status{Defines, Follows, Follows, Follows, Not}},
 		{"inequalities", curve, "F ≤ μ m g\nm v²/r ≤ μ m g\nv² ≤ μ g r\nv ≤ √(μ g r)\nv ≥ √(μ g r)", []Status{Follows, Follows, Follows, Follows, Not}},
 		{"both signs", fall, "v² = 2 g h\nv = ±√(2 g h)\nv = ±√(g h)", []Status{Follows, Follows, Not}},
+		{"functions of a coordinate", tilt, "V'(φ) = m g h sin φ\nV' = m g h sin φ\nV''(φ) = m g h cos φ\nV'(0) = 0\nV''(0) = m g h\nV''(0) > 0\nV(0) = m g (R - h)\ndV/dφ = -m g h sin φ",
+			[]Status{Follows, Follows, Follows, Follows, Follows, Follows, Follows, Not}},
+		{"a new function", tilt, "W(φ) = V(φ) - V(0)\nW = m g h (1 - cos φ)\nW''(φ) = m g h cos φ\nW'(φ) = m g h cos φ", []Status{Defines, Follows, Follows, Not}},
 		{"several on one line", fall, "E_k = m v²/2, E_p = m g h\nv² = 2 g h; v² = g h", []Status{Given, Not}},
 		{"constant", Problem{Symbols: []string{"m", "k"}, Time: []string{"x"}, Given: []string{"E = 1/2 m x'^2 + 1/2 k x^2", "m x'' = -k x"}}, "E = const\nm x' x'' + k x x' = 0\nx = const", []Status{Follows, Follows, Not}},
 	} {

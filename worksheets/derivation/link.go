@@ -35,6 +35,12 @@ func (j *judge) try(s parse.Statement) *trial {
 			t.good = append(t.good, here)
 		}
 	}
+	for _, name := range s.Arguments {
+		if !t.board.coordinates[name] {
+			t.board, t.changed = t.board.clone(), true
+			t.board.coordinates[name] = true
+		}
+	}
 	// A longer chain says that each two sides are equal.
 	if t.line.Status != Not && !t.line.FromSlip && s.Lower == nil {
 		for i := range s.Sides {

@@ -65,7 +65,8 @@ type Checker struct {
 	used       map[string]bool // names that its statements use
 	small      map[string]bool
 	order      int
-	start      *judge // before the first line
+	arguments  []string // symbols of which given ones are functions
+	start      *judge   // before the first line
 }
 
 // A link is one relation between two sides: an equation where relation is "="
@@ -162,6 +163,10 @@ func (c *Checker) readTeacher(b *board, field, text string) ([]link, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s %q: %w", field, text, err)
 	}
+	for _, name := range readings[0].Arguments {
+		b.coordinates[name] = true
+		c.arguments = append(c.arguments, name)
+	}
 	links := linksOf(readings[0])
 	if len(links) == 0 {
 		return nil, fmt.Errorf("%s %q: a statement needs a relation such as =", field, text)
@@ -194,6 +199,7 @@ type board struct {
 	known       map[string]bool
 	varies      map[string]bool      // functions of time
 	definitions map[string]expr.Expr // symbols that were given a meaning by = alone
+	coordinates map[string]bool      // symbols of which others are functions
 }
 
 // A standing is a link that stands, and the line that it came from, 0 if it is
@@ -204,22 +210,24 @@ type standing struct {
 }
 
 func newBoard(c *Checker) *board {
-	b := &board{c: c, known: map[string]bool{}, varies: map[string]bool{}, definitions: map[string]expr.Expr{}}
+	b := &board{c: c, known: map[string]bool{}, varies: map[string]bool{}, definitions: map[string]expr.Expr{}, coordinates: map[string]bool{}}
 	for _, name := range c.p.Symbols {
 		b.known[expr.Canonical(name)] = true
 	}
 	for _, name := range c.p.Time {
 		b.known[expr.Canonical(name)] = true
 		b.varies[expr.Canonical(name)] = true
+		b.coordinates[expr.Canonical(name)] = true
 	}
-	for _, name := range c.p.Small {
-		b.known[expr.Canonical(name)] = true
+	for name := range c.small {
+		b.known[name] = true
+		b.coordinates[name] = true
 	}
 	return b
 }
 
 func (b *board) clone() *board {
-	return &board{b.c, slices.Clone(b.standing), maps.Clone(b.known), maps.Clone(b.varies), maps.Clone(b.definitions)}
+	return &board{b.c, slices.Clone(b.standing), maps.Clone(b.known), maps.Clone(b.varies), maps.Clone(b.definitions), maps.Clone(b.coordinates)}
 }
 
 func (b *board) names() []string { return slices.Sorted(maps.Keys(b.known)) }
@@ -230,6 +238,7 @@ func (b *board) read(text string) ([]parse.Statement, error) {
 		Time:        slices.Sorted(maps.Keys(b.varies)),
 		Open:        true,
 		Definitions: b.definitions,
+		Coordinates: slices.Sorted(maps.Keys(b.coordinates)),
 	})
 }
 

@@ -286,6 +286,10 @@ func (s *scanner) letters() *SyntaxError {
 	}
 	c, size := s.peek(at)
 	r, n := utf8.DecodeRuneInString(c)
+	if r == 'Σ' && s.lex.open && !s.lex.knows("Σ") {
+		s.i += size
+		return s.sigma(at)
+	}
 	if r >= utf8.RuneSelf {
 		return s.letter(c[:n], at, at+size, 0)
 	}

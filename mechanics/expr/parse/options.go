@@ -22,6 +22,10 @@ type Options struct {
 	// Definitions give symbols their meaning under a derivative sign: with
 	// L = T - V among them, ∂L/∂θ is the derivative of T - V.
 	Definitions map[string]expr.Expr
+	// Coordinates are symbols on which a definition may depend as a function:
+	// with V = m g h cos φ among Definitions and φ here, V''(0) is a value of
+	// its second derivative along φ, and so is V'' if nothing depends on time.
+	Coordinates []string
 }
 
 // A lexicon is Options made ready for looking up.
@@ -33,10 +37,14 @@ type lexicon struct {
 	timeList    []string
 	open        bool
 	definitions map[string]expr.Expr
+	coordinates map[string]bool
 }
 
 func newLexicon(o Options) *lexicon {
-	l := &lexicon{open: o.Open, definitions: o.Definitions, time: map[string]bool{}}
+	l := &lexicon{open: o.Open, definitions: o.Definitions, time: map[string]bool{}, coordinates: map[string]bool{}}
+	for _, name := range o.Coordinates {
+		l.coordinates[expr.Canonical(name)] = true
+	}
 	for _, name := range o.Time {
 		name = expr.Canonical(name)
 		if !l.time[name] {

@@ -122,6 +122,27 @@ func TestReadings(t *testing.T) {
 	}
 }
 
+// Sums stand for three terms, in a derivation.
+func TestSigma(t *testing.T) {
+	for _, tt := range []struct{ text, want string }{
+		{"Σ m_i x_i^2", "m_1*x_1^2 + m_2*x_2^2 + m_3*x_3^2"},
+		{`\sum_{i=1}^{N} m_i (x_i + d)`, "m_1*(d + x_1) + m_2*(d + x_2) + m_3*(d + x_3)"},
+		{"∑_i m_i + d Σ m_i x_i'", "m_1 + m_2 + m_3 + d*(m_1*x_1' + m_2*x_2' + m_3*x_3')"},
+		{"(Σ m_i)/2", "(m_1 + m_2 + m_3)/2"},
+	} {
+		got, err := Parse(tt.text, Options{Symbols: []string{"m_i", "d"}, Time: []string{"x_i"}, Open: true})
+		if err != nil || got.String() != tt.want {
+			t.Errorf("%s: got %v (%v), want %s", tt.text, got, err, tt.want)
+		}
+	}
+	if _, err := Parse("Σ d", Options{Symbols: []string{"d"}, Open: true}); err == nil {
+		t.Error("a sum over nothing is read")
+	}
+	if _, err := Parse("Σ m_i", Options{Symbols: []string{"m_i"}}); err == nil {
+		t.Error("a sum is read outside a derivation")
+	}
+}
+
 func TestRefusals(t *testing.T) {
 	for _, tt := range []struct{ symbols, text, want string }{
 		{"m", "1,5 m", "column 2: a comma between digits: expected a decimal point: write 1.5"},

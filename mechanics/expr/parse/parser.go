@@ -21,6 +21,7 @@ type parser struct {
 	bars    int             // open modulus signs
 	bits    int             // of all exact numbers so far
 	fresh   map[string]bool // new symbols met in this text
+	args    []string        // what symbols on left sides are functions of: V(φ) = …
 	signs   int             // 1: upper sign of ±, -1: lower sign; 0 if none came up
 	lower   bool            // take the lower sign of ±
 	target  bool            // an unknown name may stand on the left side
@@ -258,7 +259,7 @@ func (p *parser) numberAfter(before factor, t token) *SyntaxError {
 // startsFactor reports whether a token can begin a factor.
 func (p *parser) startsFactor(t token) bool {
 	switch t.kind {
-	case tokNumber, tokName, tokFunction, tokOpen, tokFraction, tokRoot, tokDerivative:
+	case tokNumber, tokName, tokFunction, tokOpen, tokFraction, tokRoot, tokDerivative, tokSum:
 		return true
 	case tokBar:
 		return t.side < 0 || t.side == 0 && p.bars == 0
@@ -275,6 +276,8 @@ func (p *parser) factor(list []factor) ([]factor, *SyntaxError) {
 		return p.call(list)
 	case tokDerivative:
 		return p.derivativeOf(list)
+	case tokSum:
+		return p.sigma(list)
 	}
 	f, err := p.primary()
 	if err != nil {
@@ -360,8 +363,14 @@ func (p *parser) symbol(t token) (factor, *SyntaxError) {
 		f.e = c
 		return f, nil
 	}
-	if p.lex.open && !p.lex.knows(t.text) {
-		p.fresh[t.text] = true
+	if p.lex.open {
+		if e, ok := p.functionValue(t); ok {
+			f.e = e
+			return f, nil
+		}
+		if !p.lex.knows(t.text) {
+			p.fresh[t.text] = true
+		}
 	}
 	f.e = expr.Sym(t.text)
 	if p.lex.varies(t.text) {

@@ -19,6 +19,9 @@ type Statement struct {
 	// New lists symbols that were not known before, with Options.Open, and the
 	// unknown name on the left side of a statement such as T = ….
 	New []string
+	// Arguments lists symbols of which a left side is said to be a function, as
+	// in V(φ) = …, with Options.Open.
+	Arguments []string
 	// Choices says in words what was ambiguous and where, "column 2: …".
 	Choices []string
 }

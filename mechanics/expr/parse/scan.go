@@ -164,6 +164,11 @@ func (s *scanner) sign(c string, size int) *SyntaxError {
 		tok.kind = tokDegree
 	case "∂":
 		return s.derivative(at)
+	case "∑":
+		if s.lex.open {
+			return s.sigma(at)
+		}
+		return s.strange(c, at)
 	case "~":
 		if s.tex {
 			s.spaced = true

@@ -71,5 +71,6 @@ func (p *parser) statement() (Statement, *SyntaxError) {
 		s.New = append(s.New, expr.Canonical(first.text))
 	}
 	slices.Sort(s.New)
+	s.Arguments = p.args
 	return s, nil
 }

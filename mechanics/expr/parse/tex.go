@@ -77,7 +77,12 @@ func (s *scanner) command() *SyntaxError {
 		return s.fail(at, `\`+word+" is not read", "a symbol", "write a mark over a letter as a subscript")
 	case "begin", "end":
 		return s.fail(at, `\`+word+" is not read here", "one formula", "give one line only")
-	case "int", "sum", "prod", "lim", "oint":
+	case "sum":
+		if s.lex.open {
+			return s.sigma(at)
+		}
+		return s.strange("∑", at)
+	case "int", "prod", "lim", "oint":
 		return s.fail(at, `\`+word+" is not read", "", "write the result without it")
 	case "ell":
 		return s.greekName("l", at)

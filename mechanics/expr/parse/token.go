@@ -25,6 +25,7 @@ const (
 	tokDegree // 30°
 	tokFraction
 	tokRoot       // of the index in braces that follows if n = 1, otherwise square
+	tokSum        // Σ, and what is added up follows
 	tokDerivative // d/dt, and what is differentiated follows
 )
 
