@@ -37,6 +37,22 @@ func TestAccuracyIsKept(t *testing.T) {
 	}
 }
 
+// What rounding forbids is refused, not promised.
+func TestAccuracyNearRounding(t *testing.T) {
+	for _, p := range problems(t)[:6] {
+		s := p.system(t)
+		for _, asked := range []float64{1e-10, 1e-11, 1e-12, 1e-13} {
+			run, err := motion.Solve(s, p.start, 0, p.end, motion.Options{Accuracy: asked, EndOnly: true})
+			if err != nil && !errors.Is(err, motion.ErrAccuracy) {
+				t.Errorf("%s: %v", p.name, err)
+			}
+			if err == nil && p.wrong(run.End()) > asked {
+				t.Errorf("%s: error %.2g, estimated %.2g, where %g was asked", p.name, p.wrong(run.End()), run.Error, asked)
+			}
+		}
+	}
+}
+
 // A plain run tells its error as well.
 func TestEveryRunKnowsItsError(t *testing.T) {
 	for _, p := range problems(t) {
