@@ -214,11 +214,11 @@ func (j *judge) system(b *board, list []standing, tag string, wanted []string) *
 		}
 	}
 	for name, v := range s.values {
-		if r, ok := b.c.rangeOf(name); ok && r.From > 0 {
-			s.where = append(s.where, v)
+		if r, ok := b.c.rangeOf(name); ok && r.From > 0 && !b.varies[base(name)] {
+			s.positive = append(s.positive, v)
 		}
 	}
-	slices.SortFunc(s.where, func(a, b expr.Expr) int { return a.Compare(b) })
+	slices.SortFunc(s.positive, func(a, b expr.Expr) int { return a.Compare(b) })
 	j.cache[key.String()] = s
 	return s
 }
@@ -271,6 +271,11 @@ func (j *judge) holdsIn(b *board, s *system, l link) (answer, equal.Result) {
 	case equal.Same:
 		return yes, r
 	case equal.Undecided:
+		if len(s.positive) > 0 { // there are no such states
+			wider := *s
+			wider.positive = nil
+			return j.holdsIn(b, &wider, l)
+		}
 		return unsure, r
 	}
 	if b.agrees(s, x, y, l) || l.relation == "≈" && b.rounded(s, x, y, l) {

@@ -16,6 +16,7 @@ type system struct {
 	pivots    map[string]int       // which equation was solved for it
 	conflicts []int                // equations that contradict those before them
 	where     []expr.Expr          // conditions, each positive
+	positive  []expr.Expr          // solved symbols that should be positive, if there are such states
 	partial   []string             // solved symbols that may have no value
 }
 
@@ -506,7 +507,7 @@ func prune(list []equation, wanted []string) []equation {
 func (b *board) options(s *system) equal.Options {
 	o := equal.Options{Ranges: b.ranges(), Seed: b.c.p.Seed}
 	if s != nil {
-		o.Where = s.where
+		o.Where = append(slices.Clone(s.where), s.positive...)
 	}
 	return o
 }

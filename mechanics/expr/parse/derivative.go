@@ -166,6 +166,9 @@ func (s *scanner) derivative(at int) *SyntaxError {
 // at after. It reports done = false for a d that is a name.
 func (s *scanner) plainDerivative(at, after int, partial bool) (done bool, err *SyntaxError) {
 	text := s.text[:s.end]
+	if word := text[at:lettersEnd(text, at)]; len(word) > 1 && s.lex.knows(word) {
+		return false, nil // a symbol such as dA
+	}
 	n, rest := orderAfter(text[after:])
 	from := len(text) - len(rest)
 	to := from

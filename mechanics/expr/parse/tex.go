@@ -341,6 +341,9 @@ func (s *scanner) dotted(k, at int) *SyntaxError {
 		to = s.i + size
 		s.i = to
 	}
+	if word, ok := plainSubscript(s.text[from:to]); ok && utf8.RuneCountInString(word) > 1 && s.text[from] == '\\' && textCommands[s.text[from+1:lettersEnd(s.text, from+1)]] {
+		return s.letter(word, at, s.i, k)
+	}
 	inner := scanner{text: s.text, i: from, end: to, lex: &lexicon{}, choices: &choices{}, tex: true}
 	if err := inner.scan(false); err != nil {
 		return err
