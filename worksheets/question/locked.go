@@ -227,16 +227,16 @@ const (
 	maxPrints = 8
 )
 
-// cell returns the cell of a value on a logarithmic grid and, near a border,
-// the neighbouring one.
-func cell(v, width, edge float64) []int64 {
+// cell returns the cell of a value on a logarithmic grid, moved by a part of a
+// cell, and, near a border, the neighbouring one.
+func cell(v, width, edge, moved float64) []int64 {
 	if v-v != 0 {
 		return []int64{math.MinInt64}
 	}
 	if v == 0 {
 		return []int64{math.MinInt64 + 1}
 	}
-	x := math.Log(math.Abs(v)) / width
+	x := math.Log(math.Abs(v))/width + moved
 	floor := math.Floor(x)
 	sign := int64(1)
 	if v < 0 {
@@ -257,8 +257,10 @@ func cell(v, width, edge float64) []int64 {
 // printsOf returns the prints of a list of values, the likeliest first.
 func printsOf(kind string, values []float64, edge float64) [][]byte {
 	prints := [][]byte{append([]byte(kind), 0)}
-	for _, v := range values {
-		cells := cell(v, printCell, edge)
+	for i, v := range values {
+		// The grid is moved at each point by another part, so that neither 1 nor
+		// a constant lies near a border everywhere.
+		cells := cell(v, printCell, edge, 0.37+0.11*float64(i%5))
 		var next [][]byte
 		for _, c := range cells {
 			for _, p := range prints {

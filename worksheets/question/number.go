@@ -517,7 +517,7 @@ func cellPrints(kind string, from, to, width float64) [][]byte {
 		}
 		from = to
 	}
-	a, b := cell(from, width, 0)[0], cell(to, width, 0)[0]
+	a, b := cell(from, width, 0, 0)[0], cell(to, width, 0, 0)[0]
 	if a > b {
 		a, b = b, a
 	}
