@@ -16,7 +16,7 @@ import (
 // what is forwarded at once.
 const (
 	maxLastWords = 16 << 10
-	maxLine      = 64 << 10
+	maxLine      = 8 << 10
 )
 
 // lastWords follows a worker's standard error. What is printed there in life

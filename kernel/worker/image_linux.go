@@ -7,6 +7,7 @@ import (
 	"runtime/debug"
 	"strings"
 	"syscall"
+	"unsafe"
 )
 
 // ReleaseImage gives back the pages of the program's code and constants that
@@ -14,8 +15,15 @@ import (
 // initialisation walks through all of a large program. They count as resident
 // in each of the kernel's two processes. What is needed after all comes back
 // from the page cache. The garbage of initialisation goes as well.
-func ReleaseImage() {
+//
+// Embedded files lie among the program's variables, where nothing may be given
+// back unasked; those that are named here are, too. They must never have been
+// written to.
+func ReleaseImage(embedded ...[]byte) {
 	debug.FreeOSMemory()
+	for _, file := range embedded {
+		releaseBytes(file)
+	}
 	program, err := os.Executable()
 	if err != nil {
 		return
@@ -37,5 +45,16 @@ func ReleaseImage() {
 		if !strings.Contains(mode, "w") { // what was written would be lost
 			_, _, _ = syscall.Syscall(syscall.SYS_MADVISE, from, to-from, syscall.MADV_DONTNEED) // a wish
 		}
+	}
+}
+
+// releaseBytes gives back the whole pages within b.
+func releaseBytes(b []byte) {
+	page := uintptr(os.Getpagesize())
+	from := uintptr(unsafe.Pointer(unsafe.SliceData(b)))
+	to := (from + uintptr(len(b))) / page * page
+	from = (from + page - 1) / page * page
+	if from < to {
+		_, _, _ = syscall.Syscall(syscall.SYS_MADVISE, from, to-from, syscall.MADV_DONTNEED) // a wish
 	}
 }

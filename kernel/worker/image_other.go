@@ -3,4 +3,4 @@
 package worker
 
 // ReleaseImage does nothing here.
-func ReleaseImage() {}
+func ReleaseImage(...[]byte) {}

@@ -82,7 +82,7 @@ func (p *process) live(out, complaints io.Reader) {
 	var reading sync.WaitGroup
 	words := &lastWords{forward: p.complain}
 	reading.Go(func() { words.follow(complaints) })
-	p.read(bufio.NewReaderSize(out, 64<<10))
+	p.read(bufio.NewReaderSize(out, 32<<10))
 	_ = p.cmd.Process.Kill() // its pipe is closed or out of step: it is of no use
 	reading.Wait()
 	err := p.cmd.Wait()

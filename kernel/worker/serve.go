@@ -37,12 +37,11 @@ func Serve(r io.Reader, w io.Writer, newEvaluator func() (server.Evaluator, erro
 		stops:     map[uint64]context.CancelFunc{},
 		answers:   map[uint64]chan answer{},
 	}
-	ReleaseImage()
 	if err := s.sender.send(kindReady, 0, nil); err != nil {
 		return err
 	}
 	go s.work()
-	return s.read(bufio.NewReaderSize(r, 64<<10))
+	return s.read(bufio.NewReaderSize(r, 16<<10))
 }
 
 // serving is the state of the worker's end.

@@ -94,7 +94,7 @@ func startKernel(file string, memory int64) error {
 	defer s.Close()
 	sockets.Serve(s.Handle)
 	s.Start()
-	go worker.ReleaseImage()
+	worker.ReleaseImage(fonts()...)
 	waitForEnd(s)
 	return nil
 }

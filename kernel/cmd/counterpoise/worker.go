@@ -25,7 +25,10 @@ func newWorkerCommand() *cobra.Command {
 			// it on as a message.
 			signal.Ignore(os.Interrupt)
 			offerToDie()
-			return worker.Serve(os.Stdin, os.Stdout, func() (server.Evaluator, error) { return newEvaluator(memory << 20) })
+			return worker.Serve(os.Stdin, os.Stdout, func() (server.Evaluator, error) {
+				defer worker.ReleaseImage(fonts()...)
+				return newEvaluator(memory << 20)
+			})
 		},
 	}
 	c.Flags().Int64Var(&memory, "memory", 0, "MiB of memory that cells may take, 0 for no bound")
