@@ -34,7 +34,9 @@ type Event struct {
 	StopAt int
 
 	// Then, if not nil, may change the state at the event (a bounce, a kick).
-	// The run starts anew from what it leaves.
+	// The run starts anew from what it leaves. What it does must depend on t and
+	// y alone, since the run that tells the error calls it as well; to count or
+	// collect, use Run.Events.
 	Then func(t float64, y []float64)
 }
 

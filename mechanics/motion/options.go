@@ -21,7 +21,8 @@ type Options struct {
 
 	// Relative and Absolute bound the error of one step in each component by
 	// Absolute + Relative·|y|; zero means [DefaultTolerance]. RelativeEach and
-	// AbsoluteEach, if not nil, give them component by component.
+	// AbsoluteEach, if not nil, give them component by component. A run with
+	// events tightens them to [EventTolerance].
 	Relative, Absolute         float64
 	RelativeEach, AbsoluteEach []float64
 
