@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -85,15 +86,45 @@ func (s sample) spoilt(entry string) (lines []string, bad int, err error) {
 	return lines, l - 1, nil
 }
 
+// declaring is the problem with every letter that it uses declared, and with the
+// range that questions give by default, which is positive.
+func (s sample) declaring(t *testing.T) Problem {
+	t.Helper()
+	p := s.problem()
+	c, err := New(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name := range c.used {
+		p.Symbols = append(p.Symbols, name)
+	}
+	slices.Sort(p.Symbols)
+	for _, name := range append(slices.Clone(p.Symbols), p.Time...) {
+		if _, ok := p.Ranges[name]; !ok {
+			p.Ranges[name] = equal.Default
+		}
+	}
+	return p
+}
+
 // In every right version all lines are good, the target is reached and every
 // milestone is found; in every wrong version the first bad line is the one that
 // was spoilt, and no good line before or after it is called bad.
 func TestSamples(t *testing.T) {
+	checkSamples(t, func(_ *testing.T, s sample) Problem { return s.problem() })
+}
+
+// The same with every letter declared, as some teachers do.
+func TestSamplesDeclared(t *testing.T) {
+	checkSamples(t, func(t *testing.T, s sample) Problem { return s.declaring(t) })
+}
+
+func checkSamples(t *testing.T, problem func(*testing.T, sample) Problem) {
 	list := samples(t)
 	versions := 0
 	for _, s := range list {
 		t.Run(s.Name, func(t *testing.T) {
-			c, err := New(s.problem())
+			c, err := New(problem(t, s))
 			if err != nil {
 				t.Fatal(err)
 			}

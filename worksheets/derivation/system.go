@@ -453,7 +453,7 @@ func (b *board) equations(list []standing, wanted []string) []equation {
 	for k, from := 1, out; k <= min(order, maxOrder); k++ {
 		var next []equation
 		for _, q := range from {
-			if !b.moving(q.zero) {
+			if !b.moving(q.zero) || k == 1 && len(q.lone) == 0 && b.ties(q.zero) {
 				continue
 			}
 			d := equation{zero: q.zero.TimeDiff(names...), fresh: q.fresh, from: q.from, order: k}
@@ -468,6 +468,22 @@ func (b *board) equations(list []standing, wanted []string) []equation {
 		from = next
 	}
 	return prune(out, wanted)
+}
+
+// ties reports whether an equation between parameters and one coordinate would
+// hold that coordinate fast: some of the parameters must change with time then,
+// and its time derivative, taken as if they did not, means nothing.
+func (b *board) ties(zero expr.Expr) bool {
+	coordinates := map[string]bool{}
+	for _, name := range zero.Symbols() {
+		if primes(name) > 0 || name == expr.TimeName {
+			return false
+		}
+		if b.varies[name] {
+			coordinates[name] = true
+		}
+	}
+	return len(coordinates) == 1
 }
 
 // prune leaves out differentiated equations with a derivative that occurs in no
