@@ -224,6 +224,26 @@ func TestSignals(t *testing.T) {
 	}
 }
 
+// The kernel does not outlive the process that started it, which Jupyter names
+// in JPY_PARENT_PID.
+func TestEndsWithItsParent(t *testing.T) {
+	parent := exec.Command("counterpoise", "kernel", "start") // any process that stays
+	parent.Env = append(os.Environ(), "JUPYTER_RUNTIME_DIR="+t.TempDir())
+	if err := parent.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("JPY_PARENT_PID", fmt.Sprint(parent.Process.Pid))
+	c := startClient(t)
+	c.answers()
+	if err := parent.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = parent.Wait() // it was killed
+	if err := c.cmd.Wait(); err != nil {
+		t.Error(err)
+	}
+}
+
 // A bad connection file is told in one line, with status 2.
 func TestBadConnectionFile(t *testing.T) {
 	c := exec.Command("counterpoise", "kernel", "start", "/no/such/file.json")

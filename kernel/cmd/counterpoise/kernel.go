@@ -23,7 +23,7 @@ func newKernelCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "kernel",
 		Short: "Make the kernel known to Jupyter, forget it, or start it",
-		Args:  cobra.NoArgs,
+		Args:  onlyCommands,
 		RunE:  func(cmd *cobra.Command, args []string) error { return cmd.Help() },
 	}
 	c.AddCommand(newKernelInstallCommand(), newKernelRemoveCommand(), newKernelStartCommand())

@@ -54,13 +54,8 @@ func newRoot() *cobra.Command {
 		Version:       version,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args: func(cmd *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return fmt.Errorf("unknown command %q: see counterpoise --help", args[0])
-			}
-			return nil
-		},
-		RunE: func(cmd *cobra.Command, args []string) error { return cmd.Help() },
+		Args:          onlyCommands,
+		RunE:          func(cmd *cobra.Command, args []string) error { return cmd.Help() },
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
 	for _, c := range commands {
@@ -82,4 +77,12 @@ func exitStatus(err error) int {
 		return statusFallsShort
 	}
 	return statusWrongCall
+}
+
+// onlyCommands refuses words that are none of a command's subcommands.
+func onlyCommands(cmd *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return fmt.Errorf("unknown command %q: see %s --help", args[0], cmd.CommandPath())
+	}
+	return nil
 }
