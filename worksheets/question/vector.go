@@ -53,19 +53,21 @@ func compileMatrix(a *Asked) (judge, error) {
 func flat(rows [][]string) []string { return slices.Concat(rows...) }
 
 // compileArray makes the entries of a vector or matrix ready: numbers with a
-// unit where the question declares no letters, formulas otherwise.
+// unit where the question gives a unit or its key has no letters, formulas where
+// it declares letters, or the key has letters and no unit is given.
 func (a *Asked) compileArray(rows [][]string, trailing string) (judge, error) {
 	x := &array{rows: len(rows), columns: len(rows[0]), unit: a.Question.Unit, frame: a.Question.Frame}
 	if x.unit == "" {
 		x.unit = trailing
 	}
+	formulas := len(a.Question.Symbols) > 0 || x.unit == "" && slices.ContainsFunc(flat(rows), a.isFormula)
 	for i, row := range rows {
 		for j, text := range row {
 			one := *a
 			one.Question.Key, one.Question.Slips, one.Question.Unit = withUnit(text, trailing), nil, x.unit
 			one.Question.Name = strings.TrimSpace(a.Question.Name + " " + x.place(i*x.columns+j))
 			kind := compileNumber
-			if len(a.Question.Symbols) > 0 {
+			if formulas {
 				kind, one.Question.Key = compileExpression, text
 			}
 			entry, err := kind(&one)

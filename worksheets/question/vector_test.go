@@ -41,3 +41,25 @@ func TestMatrix(t *testing.T) {
 		{"((k1 + k2, -k2))", Unreadable, "", "2 rows of 2 asked"}, {"((k1, k2), (k1))", Unreadable, "", "equally long"},
 	})
 }
+
+// A letter of the sheet that is also a unit stays a letter in a matrix of
+// formulas: 2 m s^2 is no number of metre seconds squared.
+func TestLettersThatAreUnitsStayLetters(t *testing.T) {
+	q := Question{
+		Name: "tensor", Kind: "matrix", Frame: []string{"x", "y"},
+		Key:    "((2 m s^2, -2 m r s), (-2 m r s, 2 m r^2))",
+		Params: map[string]string{"m": "18 g", "r": "80 mm", "s": "30 mm"},
+	}
+	a, err := Compile(q, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, answer := range []string{"((2 m s^2, -2 m r s), (-2 m r s, 2 m r^2))", "((2ms², -2mrs), (-2mrs, 2mr²))"} {
+		if v := a.Check(answer); v.Outcome != Right {
+			t.Errorf("%s is %v: %s", answer, v.Outcome, v.Say)
+		}
+	}
+	if v := a.Check("((2 m r^2, -2 m r s), (-2 m r s, 2 m s^2))"); v.Outcome != Wrong {
+		t.Errorf("exchanged axes are %v", v.Outcome)
+	}
+}
