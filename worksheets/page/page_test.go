@@ -127,7 +127,7 @@ var attacks = []string{
 	`<svg><style>@import url(https://example.org/x.css); main{display:none} *{background:url(https://example.org/y)}</style></svg>`, `<svg><rect fill="url(https://example.org/z)"/></svg>`,
 	`<svg><style>&lt;/style>&lt;script>alert(1)&lt;/script></style></svg>`, `<svg><style><![CDATA[</style><script>alert(1)</script>]]></style></svg>`, `<svg><title></title><script>alert(1)</script></title></svg>`,
 	`[x](javascript:alert(1))`, `![x](https://example.org/x.png)`, `![x](javascript:alert(1))`, `<https://example.org" onmouseover="alert(1)>`, "```\"><script>alert(1)</script>\nx\n```",
-	`$<script>alert(1)</script>$`, `$\text{<script>alert(1)</script>}$`, "\uE0000\uE001<script>alert(1)</script>", `<details open ontoggle=alert(1)>`, `<video src=x onerror=alert(1)></video>`,
+	`$<script>alert(1)</script>$`, `$\text{<script>alert(1)</script>}$`, "\uE0000\uE001<script>alert(1)</script>", `<details open ontoggle=alert(1)>`, `<audio src=x onerror=alert(1)></audio>`,
 	`<textarea autofocus onfocus=alert(1)>`, `<button formaction=javascript:alert(1)>`, `"><script>alert(1)</script>`, `<!--><script>alert(1)</script>-->`, `<noscript><p title="</noscript><script>alert(1)</script>">`,
 	`<p id="content">x</p>`, `<svg xmlns:x="http://www.w3.org/1999/xlink"><use x:href="data:image/svg+xml;base64,PHN2Zz4=#a"/></svg>`,
 }
@@ -152,7 +152,7 @@ func TestNothingActiveOrFetchingComesThrough(t *testing.T) {
 var (
 	ownStyle = regexp.MustCompile(`(?s)<style>.*?</style>`)
 	fetching = regexp.MustCompile(`(?i)(url\(\s*['"]?(https?:|//|data:text)|@import|javascript:)`)
-	bannedEl = map[string]bool{"script": true, "iframe": true, "object": true, "embed": true, "link": true, "base": true, "form": true, "foreignobject": true, "video": true, "audio": true, "button": true, "textarea": true, "noscript": true, "mglyph": true, "annotation-xml": true}
+	bannedEl = map[string]bool{"script": true, "iframe": true, "object": true, "embed": true, "link": true, "base": true, "form": true, "foreignobject": true, "audio": true, "button": true, "textarea": true, "noscript": true, "mglyph": true, "annotation-xml": true}
 )
 
 // active reads a page as a browser does (golang.org/x/net/html follows the

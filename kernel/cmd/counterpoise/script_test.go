@@ -2,6 +2,7 @@ package main
 
 import (
 	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -16,5 +17,15 @@ func TestMain(m *testing.M) {
 
 // Every script in testdata/script says in its first line what it shows.
 func TestScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{Dir: "../../../testdata/script", UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != ""})
+	machines, err := filepath.Abs("../../../worksheets/marking/machines")
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir: "../../../testdata/script", UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "",
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("MACHINES", machines)
+			return nil
+		},
+	})
 }
