@@ -124,7 +124,7 @@ func (f *finisher) page(name, from, title string, data any) error {
 	if err := pages.ExecuteTemplate(&body, from, data); err != nil {
 		return err
 	}
-	html, err := page.Document{Title: title, Body: template.HTML(body.String())}.HTML()
+	html, err := page.Document{Title: title, Body: template.HTML(body.String()), Small: name != Report}.HTML()
 	if err != nil {
 		return err
 	}

@@ -24,6 +24,9 @@ type Document struct {
 	Contents []Heading
 	Body     template.HTML
 	Footer   string
+	// Small leaves the font for formulas out: the reader's own is used. For
+	// pages that are made by the thousand.
+	Small bool
 }
 
 //go:embed style.css
@@ -65,7 +68,7 @@ func (d Document) HTML() ([]byte, error) {
 		contents = nil
 	}
 	face := ""
-	if strings.Contains(string(d.Body), "<math") {
+	if !d.Small && strings.Contains(string(d.Body), "<math") {
 		face = fontFace()
 	}
 	var b bytes.Buffer
