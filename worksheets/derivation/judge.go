@@ -332,7 +332,7 @@ func (j *judge) line(text string) Line {
 	}
 	status := Status("")
 	for _, part := range parts(cleaned) {
-		one := j.part(part)
+		one := j.part(clean(part, isName))
 		one.Text = out.Text
 		if status == "" || worse(one.Status, status) {
 			tex := out.TeX
@@ -374,6 +374,9 @@ func (j *judge) part(text string) Line {
 	}
 	readings, err := j.board.read(source)
 	if err != nil {
+		if isProse(text) {
+			return Line{Status: Unreadable, Say: "Words are passed over: a line needs a relation, such as =, between two sides."}
+		}
 		return unreadable(text, source, err)
 	}
 	var best Line

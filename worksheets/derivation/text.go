@@ -15,6 +15,7 @@ var (
 	comment = regexp.MustCompile(`\s+(?:#|//|--|%).*$`)
 	remark  = regexp.MustCompile(`\s*\((?:[A-Za-z][A-Za-z' -]*\s)?(?i:small|since|because|by|from|as|using|with|energy|definition|given|conservation|law|axis|theorem|approximation|Newton|Hooke)[A-Za-z' -]*[^()]*\)\s*$`)
 	trailer = regexp.MustCompile(`,?\s+(?i:since|because|by|from|as|using|for small|where)\s+[A-Za-zθφα ]{3,}[^=]*$`)
+	both    = regexp.MustCompile(`\s+(?:and)\s+`)
 	tiny    = regexp.MustCompile(`^(?:(?i:small)\s+(\S+)|(\S+)\s+(?:(?i:is)\s+)?(?i:small)|\|?([^|\s]+)\|?\s*(?:≪|<<|\\ll)\s*1)$`)
 	steady  = regexp.MustCompile(`=\s*(?i:const(?:ant|\.)?|\\text\{\s*const(?:ant|\.)?\s*\}|\\mathrm\{\s*const(?:ant|\.)?\s*\})\s*$`)
 )
@@ -44,6 +45,20 @@ func clean(text string, isName func(string) bool) string {
 		}
 	}
 	return text
+}
+
+// isProse reports whether a line that cannot be read is words.
+func isProse(text string) bool {
+	if strings.ContainsAny(text, "=≈<>≤≥^\\") {
+		return false
+	}
+	long := 0
+	for _, word := range strings.Fields(text) {
+		if len(strings.Trim(word, ".,:;()")) >= 4 {
+			long++
+		}
+	}
+	return long >= 2
 }
 
 // withoutRemark takes a bracket of words off the end of a line.
@@ -76,6 +91,7 @@ func isComment(text string) bool {
 // parts splits a line that holds several statements, at commas and semicolons
 // outside brackets, if each part has a relation.
 func parts(text string) []string {
+	text = both.ReplaceAllString(text, ",")
 	var out []string
 	depth, from := 0, 0
 	for i, r := range text {
