@@ -171,6 +171,9 @@ func (p *parser) apply(t token, args []expr.Expr) (expr.Expr, *SyntaxError) {
 			return decimalLog(args), nil
 		}
 	}
+	if t.text == "pow" {
+		return p.power(args[0], args[1], t.at)
+	}
 	if t.text == "sqrt" || t.text == "cbrt" {
 		n := expr.Rat(1, 2)
 		if t.text == "cbrt" {

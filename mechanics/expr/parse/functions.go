@@ -66,6 +66,8 @@ var functions = map[string]function{
 	"sgn":  {1, 1, one(expr.Sign), "", false, false},
 	"min":  {1, 20, func(a []expr.Expr) expr.Expr { return expr.Min(a[0], a[1:]...) }, "", false, false},
 	"max":  {1, 20, func(a []expr.Expr) expr.Expr { return expr.Max(a[0], a[1:]...) }, "", false, false},
+	// pow(a, b) is how people who program type a power.
+	"pow": {2, 2, func(a []expr.Expr) expr.Expr { return expr.Pow(a[0], a[1]) }, "", false, false},
 	"hypot": {2, 2, func(a []expr.Expr) expr.Expr {
 		return expr.Sqrt(expr.Add(expr.Pow(a[0], expr.Int(2)), expr.Pow(a[1], expr.Int(2))))
 	}, "", false, false},

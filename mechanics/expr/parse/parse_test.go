@@ -87,6 +87,7 @@ func TestReadings(t *testing.T) {
 		{"x", "", "x^1/2", []string{"x/2", "x^(1/2)"}},
 		{"A b t", "", "A e^-bt", []string{"A*exp(-b*t)", "A*t*exp(-b)"}},
 		{"A b t", "", "Ae^{-bt}", []string{"A*exp(-b*t)"}},
+		{"x y", "", "pow(x, 2) pow(x+1, y)", []string{"x^2*(1 + x)^y"}},
 		{"x", "", "-x^2", []string{"-x^2"}},
 		{"x", "", "x**2 + x⁻²", []string{"1/x^2 + x^2"}},
 		// Numbers.
@@ -157,6 +158,7 @@ func TestRefusals(t *testing.T) {
 		{"x", "2x 3", "column 4: a number right after a factor"},
 		{"x", "x2", "column 2: a number right after a symbol: expected an operator: write _2 for a subscript, ^2 for a power"},
 		{"x", "9^9^9^9", "too large"},
+		{"x", "pow(9, pow(9, 9))", "too large"},
 		{"x", "x +", "column 4: the formula stops here: expected a number, a symbol or a bracket"},
 		{"x", "", "column 1: nothing is written"},
 		{"x", "()", "nothing stands in the brackets"},
