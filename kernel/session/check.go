@@ -95,7 +95,7 @@ func (s *Session) offset(pos token.Pos) int {
 	if f == nil {
 		return 0
 	}
-	src := s.files[f]
+	src, _ := s.file(f)
 	return min(max(f.Offset(pos)-src.prefix, 0), len(src.code))
 }
 

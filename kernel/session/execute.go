@@ -314,8 +314,7 @@ func (s *Session) commit(c *checked, sp *ssa.Package) {
 // forget drops the files of a cell that is not run.
 func (s *Session) forget(c *checked) {
 	for _, f := range c.files {
-		delete(s.files, f)
-		s.fset.RemoveFile(f)
+		s.dropFile(f)
 	}
 }
 

@@ -78,8 +78,7 @@ func (s *Session) renew() {
 			continue
 		}
 		for _, f := range files {
-			delete(s.files, f)
-			s.fset.RemoveFile(f)
+			s.dropFile(f)
 		}
 		delete(s.opened, p)
 	}

@@ -68,7 +68,7 @@ func (s *Session) parse(code string, number int) (*parsed, []syntaxError) {
 		before := s.fset.Base()
 		f, err := parser.ParseFile(s.fset, cellName(number), text, mode|parser.SkipObjectResolution&^parser.SkipObjectResolution|parser.AllErrors|parser.ParseComments)
 		if tf := s.fset.File(token.Pos(before)); tf != nil {
-			s.files[tf] = source{number, len(prefix), code}
+			s.setFile(tf, source{number, len(prefix), code})
 			p.files = append(p.files, tf)
 		}
 		if list, ok := err.(scanner.ErrorList); ok {

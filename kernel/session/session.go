@@ -40,9 +40,11 @@ type Session struct {
 	world    *machine.World
 	packages *packages
 
+	filesMu sync.RWMutex
+	files   map[*token.File]source
+
 	mu       sync.Mutex
 	fset     *token.FileSet
-	files    map[*token.File]source
 	scope    map[string]types.Object // what earlier cells declared
 	imports  map[string]string       // names of packages imported so far, to their paths
 	dots     []string                // packages imported with a dot
@@ -110,12 +112,34 @@ func (s *Session) position(pos token.Pos) machine.Position {
 	if f == nil {
 		return machine.Position{}
 	}
-	src, ok := s.files[f]
+	src, ok := s.file(f)
 	if !ok {
 		return machine.Position{}
 	}
 	line, col := src.place(f.Offset(pos))
 	return machine.Position{Cell: int32(src.cell), Line: int32(line), Col: int32(col)}
+}
+
+// file returns where the text of a parsed file stands. Functions are compiled
+// when they are first called, perhaps while another cell is being read.
+func (s *Session) file(f *token.File) (source, bool) {
+	s.filesMu.RLock()
+	defer s.filesMu.RUnlock()
+	src, ok := s.files[f]
+	return src, ok
+}
+
+func (s *Session) setFile(f *token.File, src source) {
+	s.filesMu.Lock()
+	defer s.filesMu.Unlock()
+	s.files[f] = src
+}
+
+func (s *Session) dropFile(f *token.File) {
+	s.filesMu.Lock()
+	defer s.filesMu.Unlock()
+	delete(s.files, f)
+	s.fset.RemoveFile(f)
 }
 
 // place turns an offset in the parsed file into a line and column of the cell.

@@ -387,6 +387,9 @@ func (c *compiler) convert(in *ssa.Convert, d slot) op {
 	if _, ok := types.Unalias(in.Type().Underlying()).(*types.Pointer); ok && from == reflect.UnsafePointer {
 		return moveOp(d, d.off, x.off)
 	}
+	if o := textConversion(d, x); o != nil {
+		return o
+	}
 	if d.cl == x.cl && d.cl == classPointer || from == reflect.UnsafePointer && to == reflect.Uintptr || from == reflect.Uintptr && to == reflect.UnsafePointer {
 		return copyOp[uintptr](d.off, x.off)
 	}
@@ -394,4 +397,32 @@ func (c *compiler) convert(in *ssa.Convert, d slot) op {
 	return func(_ *frame, m unsafe.Pointer) {
 		valueAt(rt, add(m, d.off)).Set(valueAt(x.rt, add(m, x.off)).Convert(rt))
 	}
+}
+
+// textConversion converts between strings and slices of bytes or runes, whose
+// element types may be a cell's own.
+func textConversion(d, x slot) op {
+	bytes, runes := reflect.TypeFor[[]byte](), reflect.TypeFor[[]rune]()
+	plain := func(t reflect.Type) reflect.Type {
+		if t.Kind() == reflect.Slice {
+			switch t.Elem().Kind() {
+			case reflect.Uint8:
+				return bytes
+			case reflect.Int32:
+				return runes
+			}
+		}
+		return nil
+	}
+	switch {
+	case d.rt.Kind() == reflect.String && plain(x.rt) == bytes:
+		return func(_ *frame, m unsafe.Pointer) { *(*string)(add(m, d.off)) = string(*(*[]byte)(add(m, x.off))) }
+	case d.rt.Kind() == reflect.String && plain(x.rt) == runes:
+		return func(_ *frame, m unsafe.Pointer) { *(*string)(add(m, d.off)) = string(*(*[]rune)(add(m, x.off))) }
+	case x.rt.Kind() == reflect.String && plain(d.rt) == bytes:
+		return func(_ *frame, m unsafe.Pointer) { *(*[]byte)(add(m, d.off)) = []byte(*(*string)(add(m, x.off))) }
+	case x.rt.Kind() == reflect.String && plain(d.rt) == runes:
+		return func(_ *frame, m unsafe.Pointer) { *(*[]rune)(add(m, d.off)) = []rune(*(*string)(add(m, x.off))) }
+	}
+	return nil
 }

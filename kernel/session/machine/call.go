@@ -510,7 +510,7 @@ func (c *compiler) printOp(line bool, args []slot) op {
 			case reflect.Float32, reflect.Float64:
 				text += runtimeFloat(v.Float())
 			case reflect.Complex64, reflect.Complex128:
-				text += "(" + runtimeFloat(real(v.Complex())) + runtimeFloat(imag(v.Complex())) + "i)"
+				text += runtimeComplex(v.Complex())
 			case reflect.Interface:
 				e := (*eface)(add(m, a.off))
 				text += fmt.Sprintf("(%#x,%#x)", uintptr(e.typ), uintptr(e.data))

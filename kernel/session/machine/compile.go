@@ -427,6 +427,14 @@ func (c *compiler) instr(in ssa.Instruction) {
 		c.emit(runDefersOp)
 	case *ssa.Defer:
 		call := c.call(&in.Call, slot{}, nil)
+		if in.Call.IsInvoke() {
+			x := c.operand(in.Call.Value)
+			c.emit(func(_ *frame, m unsafe.Pointer) {
+				if *(*unsafe.Pointer)(add(m, x.off)) == nil {
+					nilPanic()
+				}
+			})
+		}
 		if in.DeferStack != nil {
 			st := c.operand(in.DeferStack)
 			c.emit(func(fr *frame, m unsafe.Pointer) {

@@ -647,7 +647,7 @@ func (w *World) sourceType(d unsafe.Pointer) *forgery {
 
 // MethodsChanged tells that a type of an earlier cell has a further method.
 func (w *World) MethodsChanged() {
-	w.prog.MethodSets = typeutil.MethodSetCache{}
+	w.methodSets.Store(new(typeutil.MethodSetCache))
 	w.epoch.Add(1)
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 	"runtime"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"unsafe"
@@ -472,11 +473,11 @@ func newFuncval(rt reflect.Type, code *Func, env unsafe.Pointer, run *Run) *func
 
 // interpreted returns the funcval at p, or nil if p is compiled code.
 func interpreted(p unsafe.Pointer) *funcval {
-	h := (*makeFuncHead)(p)
 	if *(*uintptr)(p) != makeFuncPC || makeFuncPC == 0 {
 		return nil
 	}
-	if *(*uintptr)(h.call) != dispatchPC {
+	call := *(*unsafe.Pointer)(add(p, unsafe.Offsetof(makeFuncHead{}.call)))
+	if *(*uintptr)(call) != dispatchPC {
 		return nil
 	}
 	return (*funcval)(p)
@@ -663,7 +664,7 @@ func printPanic(v any) string {
 		text = runtimeFloat(rv.Float())
 	case reflect.Complex64, reflect.Complex128:
 		c := rv.Complex()
-		text = "(" + runtimeFloat(real(c)) + runtimeFloat(imag(c)) + "i)"
+		text = runtimeComplex(c)
 	case reflect.String:
 		if t.PkgPath() != "" {
 			return fmt.Sprintf("%s(%q)", t, rv.String())
@@ -676,24 +677,6 @@ func printPanic(v any) string {
 }
 
 // runtimeFloat writes x as the builtin println does.
-func runtimeFloat(x float64) string {
-	switch {
-	case x != x:
-		return "NaN"
-	case x > 1.7976931348623157e308:
-		return "+Inf"
-	case x < -1.7976931348623157e308:
-		return "-Inf"
-	}
-	s := fmt.Sprintf("%+.6e", x)
-	// The runtime writes three digits of exponent.
-	for i := len(s) - 1; i >= 0; i-- {
-		if s[i] == '+' || s[i] == '-' {
-			for len(s)-i-1 < 3 {
-				s = s[:i+1] + "0" + s[i+1:]
-			}
-			break
-		}
-	}
-	return s
-}
+func runtimeFloat(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+
+func runtimeComplex(z complex128) string { return strconv.FormatComplex(z, 'g', -1, 128) }

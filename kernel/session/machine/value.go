@@ -2,6 +2,7 @@ package machine
 
 import (
 	"fmt"
+	"go/token"
 	"go/types"
 	"reflect"
 	"runtime"
@@ -21,6 +22,9 @@ func (c *compiler) value(in ssa.Value) {
 	case *ssa.BinOp:
 		c.emit(c.binary(in, d))
 	case *ssa.UnOp:
+		if in.Op == token.MUL && onlyMeasured(in) {
+			return // len(*p) does not look at *p
+		}
 		c.emit(c.unary(in, d))
 	case *ssa.Call:
 		c.emit(c.call(&in.Call, d, in))
@@ -149,6 +153,25 @@ func (c *compiler) alloc(in *ssa.Alloc, d slot) {
 		clearAt(s, p)
 		*(*unsafe.Pointer)(add(m, d.off)) = p
 	})
+}
+
+// onlyMeasured tells whether all that is wanted of an array is its length.
+func onlyMeasured(in *ssa.UnOp) bool {
+	if _, ok := in.Type().Underlying().(*types.Array); !ok {
+		return false
+	}
+	for _, r := range *in.Referrers() {
+		switch r := r.(type) {
+		case *ssa.DebugRef:
+		case *ssa.Call:
+			if b, ok := r.Call.Value.(*ssa.Builtin); !ok || b.Name() != "len" && b.Name() != "cap" {
+				return false
+			}
+		default:
+			return false
+		}
+	}
+	return true
 }
 
 // onlyAppended tells whether in holds the elements of an append, which copies
@@ -478,8 +501,6 @@ func makeSlicePanic(l, k int, size uintptr) {
 		s := make([]struct{ _ [64]byte }, l)
 		_ = s
 	}
-	s := make([]byte, l, k)
-	_ = s
 	panic(plainError("makeslice: cap out of range"))
 }
 
@@ -516,6 +537,10 @@ func (c *compiler) slice(in *ssa.Slice, d slot) {
 		return
 	}
 	array := x.rt.Kind() == reflect.Pointer
+	made := false // by make with a constant capacity
+	if a, ok := in.X.(*ssa.Alloc); ok {
+		made = a.Comment == "makeslice"
+	}
 	size := d.rt.Elem().Size()
 	n := 0
 	if array {
@@ -542,6 +567,9 @@ func (c *compiler) slice(in *ssa.Slice, d slot) {
 			mx = limit(m)
 		}
 		if lo < 0 || hi < lo || mx < hi || mx > h.cap {
+			if made {
+				makeSlicePanic(hi, mx, size)
+			}
 			slicePanic(h, lo, hi, mx, limit != nil, array)
 		}
 		out := (*sliceHeader)(add(m, d.off))

@@ -9,6 +9,7 @@ import (
 	"unsafe"
 
 	"golang.org/x/tools/go/ssa"
+	"golang.org/x/tools/go/types/typeutil"
 )
 
 // Natives gives access to compiled packages.
@@ -27,11 +28,12 @@ type Position struct {
 
 // A World holds everything that outlives a cell: functions, variables, types.
 type World struct {
-	natives  Natives
-	position func(token.Pos) Position
-	types    typeTable
-	epoch    atomic.Int64        // counts changes of method sets
-	run      atomic.Pointer[Run] // the one called last
+	natives    Natives
+	position   func(token.Pos) Position
+	types      typeTable
+	epoch      atomic.Int64        // counts changes of method sets
+	run        atomic.Pointer[Run] // the one called last
+	methodSets atomic.Pointer[typeutil.MethodSetCache]
 
 	mu      sync.Mutex
 	prog    *ssa.Program
@@ -57,6 +59,7 @@ func NewWorld(natives Natives, position func(token.Pos) Position) *World {
 		learned:  map[*types.Package]bool{},
 	}
 	w.types.world = w
+	w.methodSets.Store(new(typeutil.MethodSetCache))
 	return w
 }
 
@@ -244,12 +247,15 @@ func (w *World) nativeFunc(fn *ssa.Function) reflect.Value {
 
 // methodSet returns the method set of t.
 func (w *World) methodSet(t types.Type) *types.MethodSet {
-	return w.prog.MethodSets.MethodSet(t)
+	return w.methodSets.Load().MethodSet(t)
 }
 
 // methodFunc returns the function of a method selection.
 func (w *World) methodFunc(sel *types.Selection) *Func {
-	fn := w.prog.MethodValue(sel)
+	w.mu.Lock()
+	prog := w.prog
+	w.mu.Unlock()
+	fn := prog.MethodValue(sel)
 	if fn == nil {
 		return nil
 	}

@@ -1,0 +1,72 @@
+package session
+
+import (
+	"go/build"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"context"
+
+	"counterpoise/kernel/server"
+)
+
+var importPath = regexp.MustCompile(`(?m)^(?:import )?\s*(?:[\w.]+ )?"([a-z0-9/]+)"`)
+
+// TestGoDistribution runs the test programs of the Go distribution itself
+// (GOROOT/test, those marked "run") as cells.
+func TestGoDistribution(t *testing.T) {
+	root := filepath.Join(build.Default.GOROOT, "test")
+	if _, err := os.Stat(root); err != nil {
+		t.Skip("this Go distribution comes without its tests")
+	}
+	ran, failed := 0, 0
+	for _, dir := range []string{".", "typeparam", "ken", "chan", "interface", "fixedbugs"} {
+		files, _ := filepath.Glob(filepath.Join(root, dir, "*.go"))
+		for _, file := range files {
+			name := dir + "/" + filepath.Base(file)
+			if only := os.Getenv("ONLY"); only != "" && !strings.Contains(name, only) {
+				continue
+			}
+			data, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			code := string(data)
+			if !strings.HasPrefix(code, "// run\n") && !strings.Contains(code[:min(len(code), 300)], "\n// run\n") {
+				continue
+			}
+			nb := open(t)
+			usable := true
+			for _, m := range importPath.FindAllStringSubmatch(code, -1) {
+				if _, err := nb.packages.Import(m[1]); err != nil {
+					usable = false
+				}
+			}
+			if !usable || strings.Contains(code, "import \"C\"") || strings.Contains(code, "go:build") {
+				continue
+			}
+			ran++
+			ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+			out := new(recorder)
+			r := nb.Execute(ctx, server.Cell{Code: code, Number: 1}, out)
+			cancel()
+			want := ""
+			if data, err := os.ReadFile(strings.TrimSuffix(file, ".go") + ".out"); err == nil {
+				want = string(data)
+			}
+			got := out.String()
+			if r.Fault != nil {
+				failed++
+				t.Logf("%s: %s: %.300s\n%.600s", name, r.Fault.Name, r.Fault.Value, strings.Join(r.Fault.Traceback, "\n"))
+			} else if want != "" && got != want && out.errText.String() != want {
+				failed++
+				t.Logf("%s: printed %.300q and %.300q, want %.300q", name, got, out.errText.String(), want)
+			}
+		}
+	}
+	t.Logf("%d of %d programs of the Go distribution run", ran-failed, ran)
+}
