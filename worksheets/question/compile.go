@@ -250,7 +250,7 @@ func (a *Asked) readKey(field, text string) (parse.Statement, error) {
 		return parse.Statement{}, a.fault(field, "is empty", "write the right answer as a formula")
 	}
 	o := a.options()
-	o.Open = true
+	o.Open, o.Author = true, true
 	readings, err := parse.Readings(text, o)
 	if err != nil {
 		return parse.Statement{}, a.fault(field, err.Error(), "")

@@ -19,6 +19,9 @@ type Options struct {
 	// Open lets names that are not among Symbols stand for new symbols, as in
 	// a derivation. The statement lists them in New.
 	Open bool
+	// Author says that a teacher wrote the text: x^2/3 is then a third of x², and
+	// not x^(2/3) as well, as some students mean it. x^1/2 stays in doubt.
+	Author bool
 	// Definitions give symbols their meaning under a derivative sign: with
 	// L = T - V among them, ∂L/∂θ is the derivative of T - V.
 	Definitions map[string]expr.Expr
@@ -36,12 +39,13 @@ type lexicon struct {
 	time        map[string]bool
 	timeList    []string
 	open        bool
+	author      bool
 	definitions map[string]expr.Expr
 	coordinates map[string]bool
 }
 
 func newLexicon(o Options) *lexicon {
-	l := &lexicon{open: o.Open, definitions: o.Definitions, time: map[string]bool{}, coordinates: map[string]bool{}}
+	l := &lexicon{open: o.Open, author: o.Author, definitions: o.Definitions, time: map[string]bool{}, coordinates: map[string]bool{}}
 	for _, name := range o.Coordinates {
 		l.coordinates[expr.Canonical(name)] = true
 	}

@@ -265,3 +265,25 @@ func BenchmarkReadings(b *testing.B) {
 		})
 	}
 }
+
+// A teacher's x^2/3 has one reading, a student's two; x^1/2 is in doubt for both.
+func TestAuthorsMeanWhatTheyWrite(t *testing.T) {
+	for _, tt := range []struct {
+		text              string
+		author, otherwise int
+	}{{"x^2/3", 1, 2}, {"x^1/2", 2, 2}, {"1 + x^2/16", 1, 2}} {
+		for _, author := range []bool{true, false} {
+			all, err := Readings(tt.text, Options{Symbols: []string{"x"}, Author: author})
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := tt.otherwise
+			if author {
+				want = tt.author
+			}
+			if len(all) != want {
+				t.Errorf("%s, author %v: %d readings, want %d", tt.text, author, len(all), want)
+			}
+		}
+	}
+}

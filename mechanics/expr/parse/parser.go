@@ -697,6 +697,9 @@ func (p *parser) longExponent(base, e expr.Expr, t, first token) (expr.Expr, *Sy
 	more := n.kind == tokName && !n.spaced
 	stroke := n.kind == tokOperator && n.text == "/" && !n.spaced && p.i+1 < len(p.tokens) && !p.tokens[p.i+1].spaced &&
 		(p.tokens[p.i+1].kind == tokNumber || usual && p.tokens[p.i+1].kind == tokName)
+	if p.lex.author && stroke && !usual && !e.Equal(expr.Int(1)) {
+		stroke = false
+	}
 	if !more && !stroke {
 		return e, nil
 	}
