@@ -224,7 +224,14 @@ func (s *Session) types(c *checked) []complaint {
 	}
 	ck := types.NewChecker(&conf, s.fset, c.pkg, c.info)
 	_ = ck.Files([]*ast.File{c.file}) // what is wrong went to conf.Error
+	// What statements initialise is initialised when their turn comes.
+	order := c.info.InitOrder
 	c.info.InitOrder = nil
+	for _, i := range order {
+		if c.declFile != nil && s.fset.File(i.Rhs.Pos()) == c.declFile {
+			c.info.InitOrder = append(c.info.InitOrder, i)
+		}
+	}
 	if c.positional {
 		list = append(list, s.positionalLiterals(c)...)
 	}

@@ -209,12 +209,8 @@ func (s *Session) build(c *checked, number int) (fns []*machine.Func, err error)
 	s.opened[c.pkg] = c.parsed.files
 	sp := s.prog.CreatePackage(c.pkg, []*ast.File{c.file}, c.info, false)
 	sp.Build()
-	for i := 1; ; i++ {
-		init := sp.Func(fmt.Sprintf("init#%d", i))
-		if init == nil {
-			break
-		}
-		fns = append(fns, s.world.Func(init))
+	if len(c.info.InitOrder) > 0 || sp.Func("init#1") != nil {
+		fns = append(fns, s.world.Func(sp.Func("init")))
 	}
 	fns = append(fns, s.world.Func(sp.Func(runName)))
 	if c.program {

@@ -41,6 +41,7 @@ type parsed struct {
 	old      map[string]bool // names used before this cell declares them anew
 	repeated []*ast.AssignStmt
 	files    []*token.File
+	declFile *token.File // of the declarations
 }
 
 const (
@@ -48,9 +49,57 @@ const (
 	runPrefix  = "package p;func __(){"
 )
 
-// parse reads a cell.
+// parse reads a cell. Variables that var declares are declared when their turn
+// comes, like those of :=, so that cells run from top to bottom. Where that
+// cannot be meant, in a whole program or in a cell that consists of
+// declarations and uses a variable above its own, they are Go's variables of a
+// package, initialised in the order that they need each other.
 func (s *Session) parse(code string, number int) (*parsed, []syntaxError) {
 	pieces := split(code)
+	program, onlyVars := false, true
+	var vars []int
+	for i, pc := range pieces {
+		switch {
+		case pc.kind == packaging:
+			program = true
+		case pc.kind == statement && startsWith(code[pc.start:pc.end], "var"):
+			vars = append(vars, i)
+		case pc.kind == statement:
+			onlyVars = false
+		}
+	}
+	if program {
+		return s.parsePieces(code, number, ofPackage(code, pieces, vars))
+	}
+	p, errs := s.parsePieces(code, number, pieces)
+	if onlyVars && len(vars) > 0 && len(errs) == 0 {
+		for name := range p.old {
+			if s.scope[name] == nil {
+				s.forget(&checked{parsed: p})
+				return s.parsePieces(code, number, ofPackage(code, pieces, vars))
+			}
+		}
+	}
+	return p, errs
+}
+
+func startsWith(text, word string) bool {
+	rest, ok := strings.CutPrefix(text, word)
+	return ok && (rest == "" || strings.ContainsAny(rest[:1], " \t(\n"))
+}
+
+// ofPackage makes the var pieces declarations of the package.
+func ofPackage(code string, pieces []piece, vars []int) []piece {
+	pieces = append([]piece(nil), pieces...)
+	for _, i := range vars {
+		pieces[i].kind = declaration
+		pieces[i].start = withComment(code, pieces[:i], pieces[i].start)
+	}
+	return pieces
+}
+
+// parsePieces reads a cell that is cut into pieces.
+func (s *Session) parsePieces(code string, number int, pieces []piece) (*parsed, []syntaxError) {
 	p := &parsed{
 		code: code, declared: map[string]bool{}, funcs: map[string]*ast.FuncDecl{}, types: map[string]*ast.TypeSpec{},
 		mentions: map[string]bool{}, old: map[string]bool{},
@@ -94,6 +143,7 @@ func (s *Session) parse(code string, number int) (*parsed, []syntaxError) {
 		if f != nil {
 			out.Package, out.FileStart, out.FileEnd = f.Package, f.FileStart, f.FileEnd
 			out.Comments = append(out.Comments, f.Comments...)
+			p.declFile = s.fset.File(f.FileStart)
 			for _, d := range f.Decls {
 				p.declare(d)
 			}

@@ -35,7 +35,7 @@ type forgery struct {
 	u       *abiUncommon
 	methods []abiMethod
 	kept    any
-	stubs   map[string]int32 // by method
+	stubs   map[string][2]int32 // by method
 	byName  map[string]*Func
 }
 
@@ -575,7 +575,7 @@ func (tt *typeTable) fillMethods(f *forgery) {
 				continue
 			}
 			if f.stubs == nil {
-				f.stubs = map[string]int32{}
+				f.stubs = map[string][2]int32{}
 			}
 			f.stubs[e.name] = off
 		}
@@ -585,7 +585,7 @@ func (tt *typeTable) fillMethods(f *forgery) {
 			m.name = unexportedName(e.name, e.sel.Obj().Pkg())
 		}
 		m.mtyp = addReflectOff(unsafe.Pointer(descriptor(mtyp)))
-		m.ifn, m.tfn = off, off
+		m.ifn, m.tfn = off[0], off[1]
 		n++
 		if e.exported {
 			x++
@@ -605,29 +605,35 @@ func unexportedName(name string, _ *types.Package) int32 {
 	return off
 }
 
-// methodStub makes the code behind a method as compiled code calls it, with the
-// receiver as one word: the value itself if it is a pointer, else its address.
-func (tt *typeTable) methodStub(f *forgery, fn *Func, sig *types.Signature) (int32, bool) {
-	slot := tt.stubs
-	if slot >= stubCount {
-		return 0, false
-	}
-	tt.stubs++
-	in := append([]reflect.Type{reflect.TypeFor[unsafe.Pointer]()}, tt.tuple(sig.Params())...)
-	ft := reflect.FuncOf(in, tt.tuple(sig.Results()), sig.Variadic())
-	direct := f.d.flag&flagDirectIface != 0
+// methodStub makes the two entries of a method: as compiled code calls it through
+// an interface, with the receiver as one word (the value itself if it is a
+// pointer, else its address), and as it calls the method of a value.
+func (tt *typeTable) methodStub(f *forgery, fn *Func, sig *types.Signature) (off [2]int32, ok bool) {
 	rt := typeOf(unsafe.Pointer(f.d))
-	v := reflect.MakeFunc(ft, func(args []reflect.Value) []reflect.Value {
-		word := args[0].UnsafePointer()
-		if direct {
-			p := new(unsafe.Pointer)
-			*p = word
-			args[0] = valueAt(rt, unsafe.Pointer(p))
-		} else {
-			args[0] = valueAt(rt, word)
-		}
+	in := append([]reflect.Type{rt}, tt.tuple(sig.Params())...)
+	out := tt.tuple(sig.Results())
+	direct := f.d.flag&flagDirectIface != 0
+	typed := reflect.MakeFunc(reflect.FuncOf(in, out, sig.Variadic()), func(args []reflect.Value) []reflect.Value {
 		return fn.callFromNative(args, nil)
 	})
+	if off[1], ok = tt.stub(typed); !ok || direct {
+		return [2]int32{off[1], off[1]}, ok
+	}
+	in[0] = reflect.TypeFor[unsafe.Pointer]()
+	off[0], ok = tt.stub(reflect.MakeFunc(reflect.FuncOf(in, out, sig.Variadic()), func(args []reflect.Value) []reflect.Value {
+		args[0] = valueAt(rt, args[0].UnsafePointer())
+		return fn.callFromNative(args, nil)
+	}))
+	return off, ok
+}
+
+// stub returns code that calls the function value v.
+func (tt *typeTable) stub(v reflect.Value) (int32, bool) {
+	if tt.stubs >= stubCount {
+		return 0, false
+	}
+	slot := tt.stubs
+	tt.stubs++
 	contexts[slot] = pointerOf(v)
 	keep(v)
 	return addReflectOff(unsafe.Add(stubBase, slot*16)), true
