@@ -2,6 +2,7 @@ package expr
 
 import (
 	"fmt"
+	"sync"
 
 	"counterpoise/mechanics/quantity"
 )
@@ -35,8 +36,9 @@ type dimensioner struct {
 	memo map[*node]quantity.Dimension
 }
 
-// second is the dimension of time.
-var second = quantity.MustUnit("s").Dimension()
+// second returns the dimension of time; reading the first unit fills a table,
+// which a program that infers no dimensions need not pay for.
+var second = sync.OnceValue(func() quantity.Dimension { return quantity.MustUnit("s").Dimension() })
 
 func (d *dimensioner) dimension(n *node) (quantity.Dimension, error) {
 	if n.mask == 0 {
@@ -82,7 +84,7 @@ func (d *dimensioner) symbol(n *node) (quantity.Dimension, error) {
 	}
 	base := undotted(n.name)
 	if dim, ok := d.of[base]; ok && base != n.name {
-		return dim.Mul(second.Pow(-(len(n.name) - len(base)), 1)), nil
+		return dim.Mul(second().Pow(-(len(n.name) - len(base)), 1)), nil
 	}
 	return quantity.Dimension{}, &DimensionError{Expr{n}, "the dimension of this symbol is not known: declare it with its unit"}
 }

@@ -13,10 +13,15 @@ import (
 type Motion struct {
 	rates, accelerations, jacobian, energy, constraints *tape.Program
 
+	// The same without the inputs on which they do not depend, so that states
+	// need not be copied; nil if they depend on t, or on velocities.
+	timeless, placed *tape.Program
+
 	n                  int // of the state
 	velocityFree       bool
 	in, out            []float64
 	rs, as, js, es, cs *tape.Scratch
+	ts, ps             *tape.Scratch
 	taylor             *tape.Taylor
 }
 
@@ -39,6 +44,9 @@ func (e *Equations) Motion(values map[string]float64) (*Motion, error) {
 		return nil, err
 	}
 	m.velocityFree = m.accelerations.Free(m.rates.Inputs()[m.n/2 : m.n]...)
+	if err := m.strip(); err != nil {
+		return nil, err
+	}
 	if m.jacobian, err = m.rates.Jacobian(m.rates.Inputs()[:m.n]...); err != nil {
 		return nil, err
 	}
@@ -56,9 +64,27 @@ func (e *Equations) Motion(values map[string]float64) (*Motion, error) {
 	return m, nil
 }
 
+// strip makes the programs that read a state as it is.
+func (m *Motion) strip() (err error) {
+	if !m.rates.Free(expr.TimeName) {
+		return nil
+	}
+	if m.timeless, err = m.rates.Without(expr.TimeName); err != nil || !m.velocityFree {
+		return err
+	}
+	m.placed, err = m.accelerations.Without(m.rates.Inputs()[m.n/2:]...)
+	return err
+}
+
 func (m *Motion) allot() {
 	m.in, m.out = make([]float64, m.n+1), make([]float64, max(m.n, m.constraints.Outputs()))
 	m.rs, m.as, m.js, m.es, m.cs = m.rates.NewScratch(), m.accelerations.NewScratch(), m.jacobian.NewScratch(), m.energy.NewScratch(), m.constraints.NewScratch()
+	if m.timeless != nil {
+		m.ts = m.timeless.NewScratch()
+	}
+	if m.placed != nil {
+		m.ps = m.placed.NewScratch()
+	}
 	m.taylor = nil
 }
 
@@ -80,7 +106,13 @@ func (m *Motion) at(t float64, y []float64) []float64 {
 func (m *Motion) Dim() int { return m.n }
 
 // Rates writes the derivative of the state y at t into dst.
-func (m *Motion) Rates(dst []float64, t float64, y []float64) { m.rates.Eval(dst, m.at(t, y), m.rs) }
+func (m *Motion) Rates(dst []float64, t float64, y []float64) {
+	if m.timeless != nil {
+		m.timeless.Eval(dst, y, m.ts)
+		return
+	}
+	m.rates.Eval(dst, m.at(t, y), m.rs)
+}
 
 // Check returns an error that names the coordinate if the mass matrix is
 // singular at a state, so that the motion has no accelerations there.
@@ -93,6 +125,10 @@ func (m *Motion) VelocityFree() bool { return m.velocityFree }
 // Accelerations writes the accelerations at the coordinates q and the time t
 // into dst, those of rest if they depend on the velocities.
 func (m *Motion) Accelerations(dst []float64, t float64, q []float64) {
+	if m.placed != nil {
+		m.placed.Eval(dst, q, m.ps)
+		return
+	}
 	copy(m.in, q[:m.n/2])
 	clear(m.in[m.n/2 : m.n])
 	m.in[m.n] = t

@@ -2,6 +2,7 @@ package tape
 
 import (
 	"fmt"
+	"slices"
 	"sync"
 
 	"counterpoise/mechanics/expr"
@@ -259,6 +260,40 @@ func (p *Program) Free(of ...string) bool {
 		}
 	}
 	return true
+}
+
+// Without returns the program with the named inputs left out, on which no
+// output may depend: so a state can be handed to a right-hand side without
+// time as it is. It returns an error if an output depends on one.
+func (p *Program) Without(inputs ...string) (*Program, error) {
+	if !p.Free(inputs...) {
+		return nil, &CompileError{-1, fmt.Sprintf("some output depends on one of %v: only inputs that nothing needs can be left out", inputs)}
+	}
+	to := make([]int, len(p.inputs)) // new number of each input, -1 if it is left out
+	var kept []string
+	for i, name := range p.inputs {
+		to[i] = len(kept)
+		if slices.ContainsFunc(inputs, func(out string) bool { return expr.Canonical(out) == name }) {
+			to[i] = -1
+		} else {
+			kept = append(kept, name)
+		}
+	}
+	g := &graph{values: slices.Clone(p.g.values), index: make(map[value]ref, len(p.g.index))}
+	for r := range g.values {
+		v := &g.values[r]
+		switch {
+		case v.op != opInput:
+		case to[v.a] >= 0:
+			v.a = ref(to[v.a])
+		default: // nothing that is needed reads it
+			*v = value{op: opConst, a: none, b: none, c: none}
+		}
+		if _, ok := g.index[*v]; !ok && v.v == v.v {
+			g.index[*v] = ref(r)
+		}
+	}
+	return assemble(g, kept, p.out, nil, p.opts), nil
 }
 
 // Jacobian returns the program for the partial derivatives of every output

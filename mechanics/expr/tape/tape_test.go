@@ -207,6 +207,32 @@ func TestVariationIsJacobianTimesDisplacement(t *testing.T) {
 	}
 }
 
+func TestWithoutLeavesOutUnusedInputs(t *testing.T) {
+	x, z := expr.Sym("x"), expr.Sym("z")
+	p, err := tape.Compile([]expr.Expr{expr.Sub(z, x), expr.Sin(z)}, []string{"x", "y", "z"}, tape.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	q, err := p.Without("y")
+	if err != nil {
+		t.Fatal(err)
+	}
+	j, err := q.Jacobian("z")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := make([]float64, 2)
+	if q.Eval(out, []float64{2, 5}, nil); out[0] != 3 || math.Abs(out[1]-math.Sin(5)) > 1e-15 {
+		t.Errorf("got %v", out)
+	}
+	if j.Eval(out, []float64{2, 5}, nil); out[0] != 1 || math.Abs(out[1]-math.Cos(5)) > 1e-15 {
+		t.Errorf("derivatives %v", out)
+	}
+	if _, err := p.Without("x"); err == nil {
+		t.Error("an input that is needed is left out")
+	}
+}
+
 // Hundreds of inputs, constants and values that live at once do not fit 256
 // registers; many outputs are written on the way.
 func TestLargeProgramsSpill(t *testing.T) {
