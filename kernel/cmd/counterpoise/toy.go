@@ -167,7 +167,7 @@ func (t *toyCall) read(path string) (spec, error) {
 		return spec{}, toyProblem(path, err)
 	}
 	if len(all) == 0 {
-		return spec{}, fmt.Errorf("%s: describes no toy: write toys:, or parts: and stand:", path)
+		return spec{}, fmt.Errorf("%s: describes no toy: give it toys:, or parts: and stand: of one", path)
 	}
 	if t.name == "" {
 		t.name = all[0].Name
