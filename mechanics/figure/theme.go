@@ -31,8 +31,6 @@ var lines = []color.RGBA{rgb(0x0072b2), rgb(0xd55e00), rgb(0x008560), rgb(0xa654
 
 var dashes = [][]vg.Length{nil, {7, 3}, {2, 2.5}, {9, 3, 2, 3}, {4, 2}, {12, 4}}
 
-var markers = []draw.GlyphDrawer{draw.CircleGlyph{}, draw.SquareGlyph{}, draw.TriangleGlyph{}, draw.CrossGlyph{}, draw.RingGlyph{}, draw.PlusGlyph{}}
-
 // dark gives the colour on a dark page for each colour on a light one.
 var dark = map[string]string{
 	"ffffff": "16191d", "1b1f24": "e8eaed", "59636e": "aab3bd", "d8dee4": "39414a", "f3e3c0": "5b4d2e",
