@@ -1,6 +1,7 @@
 package session
 
 import (
+	"context"
 	"go/build"
 	"os"
 	"path/filepath"
@@ -9,28 +10,32 @@ import (
 	"testing"
 	"time"
 
-	"context"
-
 	"counterpoise/kernel/server"
 )
 
 var importPath = regexp.MustCompile(`(?m)^(?:import )?\s*(?:[\w.]+ )?"([a-z0-9/]+)"`)
 
+// apart are programs that a cell runs otherwise than a program, and why.
+var apart = map[string]string{
+	"typeparam/chans.go":      "runtime.SetFinalizer is kept from cells",
+	"typeparam/orderedmap.go": "runtime.SetFinalizer is kept from cells",
+	"typeparam/nested.go":     "a type declared in a generic function is named without the function's type arguments",
+	"ken/chan.go":             "os.Exit(0) is told as the end of the cell",
+}
+
 // TestGoDistribution runs the test programs of the Go distribution itself
-// (GOROOT/test, those marked "run") as cells.
+// (GOROOT/test, those marked "run", of four folders) as cells: they panic or print
+// something else if a rule of the language is broken.
 func TestGoDistribution(t *testing.T) {
 	root := filepath.Join(build.Default.GOROOT, "test")
 	if _, err := os.Stat(root); err != nil {
 		t.Skip("this Go distribution comes without its tests")
 	}
 	ran, failed := 0, 0
-	for _, dir := range []string{".", "typeparam", "ken", "chan", "interface", "fixedbugs"} {
+	for _, dir := range []string{"typeparam", "ken", "chan", "interface"} {
 		files, _ := filepath.Glob(filepath.Join(root, dir, "*.go"))
 		for _, file := range files {
 			name := dir + "/" + filepath.Base(file)
-			if only := os.Getenv("ONLY"); only != "" && !strings.Contains(name, only) {
-				continue
-			}
 			data, err := os.ReadFile(file)
 			if err != nil {
 				t.Fatal(err)
@@ -54,6 +59,7 @@ func TestGoDistribution(t *testing.T) {
 			out := new(recorder)
 			r := nb.Execute(ctx, server.Cell{Code: code, Number: 1}, out)
 			cancel()
+			nb.Close() // and with it the goroutines that the program leaves
 			want := ""
 			if data, err := os.ReadFile(strings.TrimSuffix(file, ".go") + ".out"); err == nil {
 				want = string(data)
@@ -61,10 +67,16 @@ func TestGoDistribution(t *testing.T) {
 			got := out.String()
 			if r.Fault != nil {
 				failed++
-				t.Logf("%s: %s: %.300s\n%.600s", name, r.Fault.Name, r.Fault.Value, strings.Join(r.Fault.Traceback, "\n"))
+				if apart[name] != "" {
+					continue
+				}
+				t.Errorf("%s: %s: %.300s\n%.600s", name, r.Fault.Name, r.Fault.Value, strings.Join(r.Fault.Traceback, "\n"))
 			} else if want != "" && got != want && out.errText.String() != want {
 				failed++
-				t.Logf("%s: printed %.300q and %.300q, want %.300q", name, got, out.errText.String(), want)
+				if apart[name] != "" {
+					continue
+				}
+				t.Errorf("%s: printed %.300q and %.300q, want %.300q", name, got, out.errText.String(), want)
 			}
 		}
 	}

@@ -151,6 +151,9 @@ func (e *execution) perform(fns []*machine.Func) *server.Fault {
 	if o := e.run.Overflow(); o != nil {
 		p = o
 	}
+	if p != nil && p.Exit {
+		e.run.Stop() // a program's goroutines end with it
+	}
 	if p == nil {
 		return nil
 	}
