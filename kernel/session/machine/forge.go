@@ -49,7 +49,6 @@ type typeTable struct {
 	fixes   []func()   // fields whose type was not complete
 	open    map[*types.Named]bool
 	depth   int
-	stubs   int
 	hash    uint32
 	before  map[*types.Named]*forgery // descriptors that newer ones replace
 	renewed atomic.Bool
@@ -627,13 +626,17 @@ func (tt *typeTable) methodStub(f *forgery, fn *Func, sig *types.Signature) (off
 	return off, ok
 }
 
+// stubsUsed counts the stubs given out to all worlds of the process. None is
+// taken back: a value of its type may live anywhere. When all are used, further
+// types of cells have their methods in cells but not in compiled code.
+var stubsUsed atomic.Int64
+
 // stub returns code that calls the function value v.
 func (tt *typeTable) stub(v reflect.Value) (int32, bool) {
-	if tt.stubs >= stubCount {
+	slot := int(stubsUsed.Add(1)) - 1
+	if slot >= stubCount {
 		return 0, false
 	}
-	slot := tt.stubs
-	tt.stubs++
 	contexts[slot] = pointerOf(v)
 	keep(v)
 	return addReflectOff(unsafe.Add(stubBase, slot*16)), true

@@ -6,7 +6,7 @@ import "unsafe"
 
 // Each of the stubs, 16 bytes apart from stubBase on, jumps to the function
 // value in contexts of the same number.
-const stubCount = 8192
+const stubCount = 16384
 
 var (
 	stubBase unsafe.Pointer
