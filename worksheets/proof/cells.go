@@ -85,7 +85,7 @@ func isGo(c *notebook.Cell) bool {
 	return c.Type == notebook.Code && c.ID != "open" && !strings.HasPrefix(c.ID, "answer-")
 }
 
-// outputs looks at what cells showed: every picture needs a text.
+// outputs looks at what cells showed: every picture is drawn and has a text.
 func (p *prover) outputs(nb *notebook.Notebook) {
 	for i := range nb.Cells {
 		c := &nb.Cells[i]
@@ -103,6 +103,9 @@ func (p *prover) outputs(nb *notebook.Notebook) {
 				continue
 			}
 			p.report.Pictures++
+			if strings.Contains(svg, "This figure cannot be drawn: ") { // as package figure writes it
+				p.found(p.lineOf(nb, i), "", "pictures", Fault, "a figure has no data to draw: look at its series, sizes and units")
+			}
 			alt, _ := o.Metadata["alt"].(string)
 			if alt == "" && !strings.Contains(svg, "<desc>") && !strings.Contains(svg, "aria-label=") && !nested(o.Metadata) {
 				p.found(p.lineOf(nb, i), "", "pictures", Fault, "a picture has no alternative text: a figure of mechanics/figure writes its own")

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"counterpoise/mechanics/figure"
+	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/proof"
 	"counterpoise/worksheets/source"
 )
@@ -82,4 +84,40 @@ func TestRangesAreFollowed(t *testing.T) {
 			t.Errorf("%s: want %q, got %q", tt.what, tt.want, got)
 		}
 	}
+}
+
+// A figure whose data cannot be drawn shows why in its place, which students
+// should not see.
+func TestAFigureWithoutDataIsFound(t *testing.T) {
+	text := fmt.Sprintf(small, "a + b", "a", "Add.", "17 mm") + "\n```go\n1\n```\n"
+	s, err := source.Read([]byte(text), "sheet/worksheet.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	empty := figure.Plot{Series: []figure.Series{{Label: "empty"}}}
+	sound := figure.Plot{Series: []figure.Series{{Label: "full", X: []float64{0, 1}, Y: []float64{0, 1}}}}
+	for _, tt := range []struct {
+		shown figure.Figure
+		found bool
+	}{{empty, true}, {sound, false}} {
+		r, err := proof.Prove(context.Background(), s, nil, proof.Options{Variants: 2, Kernel: shows{tt.shown}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(faults(r), "no data to draw"); got != tt.found {
+			t.Errorf("%s: found is %v:\n%s", tt.shown, got, faults(r))
+		}
+	}
+}
+
+// A shows stands for a kernel in which every Go cell shows the same figure.
+type shows struct{ figure.Figure }
+
+func (s shows) Run(_ context.Context, nb *notebook.Notebook) (*notebook.Notebook, []proof.Failure, error) {
+	for i := range nb.Cells {
+		if c := &nb.Cells[i]; c.Type == notebook.Code {
+			c.Outputs = []notebook.Output{{Data: map[string]any{"image/svg+xml": s.SVG()}}}
+		}
+	}
+	return nb, nil, nil
 }
