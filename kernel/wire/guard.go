@@ -34,7 +34,7 @@ const (
 	// highWater is where a peer that still reads is waited for.
 	highWater = 1 << 20
 	// stallTime is how long a peer may take nothing before nobody waits for it.
-	stallTime = time.Second
+	stallTime = 2 * time.Second
 	// lingerTime is how long closing waits for queued bytes to leave.
 	lingerTime = 500 * time.Millisecond
 	// writeChunk is how much is handed to the system at once, so that a slow
@@ -159,10 +159,15 @@ func (g *guard) greet(raw net.Conn) {
 	raw.SetDeadline(time.Time{})
 	c.again = taken
 	go c.writeAll()
+	g.admit(c)
+}
+
+// admit hands a peer to the socket library.
+func (g *guard) admit(c net.Conn) {
 	select {
 	case g.ready <- c:
 	case <-g.closed:
-		c.cut()
+		_ = c.Close() // it has not been used
 	}
 }
 

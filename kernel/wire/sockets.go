@@ -8,6 +8,7 @@ import (
 	"log"
 	"net"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/go-zeromq/zmq4"
@@ -32,9 +33,14 @@ func (c Channel) String() string {
 	return [...]string{"shell", "control", "stdin", "iopub", "heartbeat"}[c]
 }
 
-// settleTime is how long the publishing socket of the library needs at most to
-// hand on what it was given last, before it may be closed.
-const settleTime = 20 * time.Millisecond
+const (
+	// maxAhead bounds the messages that the publishing socket of the library
+	// has been given and has not handed on.
+	maxAhead = 64
+	// settleTime is how long it needs to hand the last message to the last
+	// subscriber once the first has it.
+	settleTime = 20 * time.Millisecond
+)
 
 // Sockets are the five bound sockets of one kernel.
 type Sockets struct {
@@ -46,6 +52,8 @@ type Sockets struct {
 	sockets [len(Channels)]zmq4.Socket
 	guards  [len(Channels)]*guard
 	serving sync.WaitGroup
+	tally   *tally
+	sent    atomic.Int64 // messages given to the publishing socket, as the tally counts
 	once    sync.Once
 }
 
@@ -84,6 +92,10 @@ func (s *Sockets) bind(c *Connection, ch Channel) error {
 		*c.portOf(ch) = tcp.Port
 	}
 	s.guards[ch] = g
+	if ch == IOPub {
+		s.tally = newTally()
+		go g.admit(s.tally)
+	}
 	quiet := zmq4.WithLogger(log.New(io.Discard, "", 0))
 	if ch == IOPub {
 		s.sockets[ch] = zmq4.NewXPub(s.done, quiet)
@@ -159,15 +171,32 @@ func (s *Sockets) Send(ch Channel, m *Message) error {
 	}
 	if ch == IOPub {
 		s.guards[ch].keepPace()
+		s.settle(maxAhead)
+		if s.tally.ready.Load() {
+			s.sent.Add(1)
+		}
 		return s.sockets[ch].SendMulti(zmq4.NewMsgFrom(frames...))
 	}
 	return s.sockets[ch].Send(zmq4.NewMsgFrom(frames...))
+}
+
+// settle waits until at most so many messages have not been handed on, for as
+// long as the library hands on any.
+func (s *Sockets) settle(ahead int64) {
+	last, since := s.tally.handed.Load(), time.Now()
+	for s.sent.Load()-last > ahead && time.Since(since) < stallTime {
+		time.Sleep(100 * time.Microsecond)
+		if now := s.tally.handed.Load(); now != last {
+			last, since = now, time.Now()
+		}
+	}
 }
 
 // Close sends what is queued, within half a second, and closes the sockets.
 func (s *Sockets) Close() {
 	s.once.Do(func() {
 		if s.sockets[IOPub] != nil {
+			s.settle(0)
 			time.Sleep(settleTime)
 		}
 		var all sync.WaitGroup
@@ -183,7 +212,7 @@ func (s *Sockets) Close() {
 				_ = socket.Close() // nothing can be done about a peer that is gone
 			}
 			if s.guards[i] != nil {
-				s.guards[i].Close()
+				_ = s.guards[i].Close() // it listens no more, that is all
 			}
 		}
 	})
