@@ -115,7 +115,7 @@ func (s *Session) parsePieces(code string, number int, pieces []piece) (*parsed,
 	read := func(prefix, suffix string, want func(kind) bool, mode parser.Mode) *ast.File {
 		text := prefix + only(code, pieces, want) + suffix
 		before := s.fset.Base()
-		f, err := parser.ParseFile(s.fset, cellName(number), text, mode|parser.SkipObjectResolution&^parser.SkipObjectResolution|parser.AllErrors|parser.ParseComments)
+		f, err := parser.ParseFile(s.fset, cellName(number), text, mode|parser.AllErrors|parser.ParseComments)
 		if tf := s.fset.File(token.Pos(before)); tf != nil {
 			s.setFile(tf, source{number, len(prefix), code})
 			p.files = append(p.files, tf)

@@ -59,7 +59,7 @@ func shift[T integer](tok token.Token, d, a uintptr, count func(unsafe.Pointer) 
 		n := count(m)
 		if signed && int64(n) < 0 {
 			s := int64(n)
-			sink = 1 << s // panics: negative shift amount
+			_ = 1 << s // panics: negative shift amount
 		}
 		if left {
 			*(*T)(add(m, d)) = *(*T)(add(m, a)) << n

@@ -429,8 +429,7 @@ func (c *compiler) appendOp(args []slot, d slot) op {
 			src = *(*sliceHeader)(add(m, t.off))
 		}
 		if h.len+src.len > h.cap {
-			var tmp sliceHeader
-			tmp = h
+			tmp := h
 			v := reflect.NewAt(rt, unsafe.Pointer(&tmp)).Elem()
 			v.Grow(src.len)
 			h = tmp

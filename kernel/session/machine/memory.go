@@ -222,10 +222,8 @@ func putOp[T any](a, v uintptr) op {
 //go:noinline
 func nilPanic() {
 	var p *int
-	sink = *p
+	*p = 0
 }
-
-var sink int
 
 // indexPanic panics as x[i] does where x has n elements.
 func indexPanic(i, n int) {

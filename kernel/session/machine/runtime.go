@@ -151,19 +151,6 @@ func newOf(t *abiType) unsafe.Pointer {
 
 var zeroBase [1]uintptr
 
-// anyAt returns the value of type t at p as an interface value, copied.
-func anyAt(t *abiType, p unsafe.Pointer) (x any) {
-	e := (*eface)(unsafe.Pointer(&x))
-	if t.flag&flagDirectIface != 0 {
-		e.data = *(*unsafe.Pointer)(p)
-	} else {
-		e.data = newOf(t)
-		typedmemmove(unsafe.Pointer(t), e.data, p)
-	}
-	e.typ = unsafe.Pointer(t)
-	return x
-}
-
 // valueAt returns the variable of type t at p.
 func valueAt(t reflect.Type, p unsafe.Pointer) reflect.Value {
 	return reflect.NewAt(t, p).Elem()

@@ -65,9 +65,7 @@ func (c *compiler) value(in ssa.Value) {
 		c.emit(func(_ *frame, m unsafe.Pointer) {
 			n := int(size(m))
 			if n < 0 {
-				var ch chan struct{}
-				ch = make(chan struct{}, n)
-				_ = ch
+				_ = make(chan struct{}, n) // panics
 			}
 			both := rt
 			if rt.ChanDir() != reflect.BothDir {

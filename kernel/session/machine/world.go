@@ -43,7 +43,6 @@ type World struct {
 	globals map[*types.Var]unsafe.Pointer // variables
 	learnt  map[*types.Named]reflect.Type
 	learned map[*types.Package]bool
-	cells   map[*types.Package]bool // packages whose functions have syntax here
 }
 
 // NewWorld returns an empty world. The function position tells where in a cell
@@ -84,7 +83,6 @@ type Func struct {
 	mu     sync.Mutex
 	code   atomic.Pointer[code]
 	native reflect.Value
-	value  *funcval
 	newer  atomic.Pointer[Func] // what it was redefined as
 }
 
