@@ -263,6 +263,9 @@ func (a *Asked) readKey(field, text string) (parse.Statement, error) {
 		}
 	}
 	for _, other := range readings[1:] {
+		if a.Question.Kind == "equation" && len(other.Relations) == 0 {
+			continue // "y = …" as a name for the right side alone: an equation is asked for
+		}
 		if !a.sameStatement(readings[0], other) {
 			a.doubts = append(a.doubts, fmt.Sprintf("%s: %q is read as %s, but could also be read as %s: brackets would make it sure", fieldWords(field), text,
 				typeset.TextOf(readings[0].Sides, readings[0].Relations), typeset.TextOf(other.Sides, other.Relations)))

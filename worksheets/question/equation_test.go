@@ -56,3 +56,22 @@ func TestEquationKeysAreChecked(t *testing.T) {
 		}
 	}
 }
+
+// A key that names its left side by a letter alone is one equation: that an
+// answer could leave the letter out is no other reading of the key.
+func TestEquationSolvedForALetterHasOneReading(t *testing.T) {
+	a := mustCompile(t, Question{
+		Name: "parabola", Kind: "equation", Key: "y = B (2 x^2/A^2 - 1)", Solve: "y",
+		Symbols: map[string]Symbol{"x": {Unit: "m"}, "y": {Unit: "m"}, "A": {Unit: "m"}, "B": {Unit: "m"}},
+		Slips:   []Slip{{Gives: "y = 2 B x/A", Say: "The cosine of twice an angle is not twice its cosine."}},
+	}, nil)
+	if d := a.Doubts(); len(d) != 0 {
+		t.Errorf("doubts: %q", d)
+	}
+	if v := a.Check("y + B = 2 B x^2/A^2"); v.Outcome != Right {
+		t.Errorf("rearranged: %v, %s", v.Outcome, v.Say)
+	}
+	if v := a.Check("y = 2 B x/A"); v.Outcome != Wrong || v.Slip == "" {
+		t.Errorf("slip: %v, %s", v.Outcome, v.Say)
+	}
+}
