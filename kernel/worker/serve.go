@@ -33,6 +33,7 @@ func Serve(r io.Reader, w io.Writer, newEvaluator func() (server.Evaluator, erro
 	s := &serving{
 		evaluator: e,
 		sender:    newSender(w),
+		tidier:    newTidier(),
 		calls:     make(chan frame, 64),
 		stops:     map[uint64]context.CancelFunc{},
 		answers:   map[uint64]chan answer{},
@@ -48,6 +49,7 @@ func Serve(r io.Reader, w io.Writer, newEvaluator func() (server.Evaluator, erro
 type serving struct {
 	evaluator server.Evaluator
 	sender    *sender
+	tidier    *tidier
 	calls     chan frame
 	asked     atomic.Uint64
 	current   atomic.Uint64 // id of the last call that may print
@@ -141,6 +143,7 @@ func (s *serving) call(f frame) {
 		if p := recover(); p != nil {
 			reply = result{Fault: &server.Fault{Name: "Kernel", Value: fmt.Sprintf("the kernel failed in this cell: %v", p)}}
 		}
+		s.tidier.tidy()
 		if err := s.sender.send(kindResult, f.id, reply); err != nil {
 			// What cannot be sent is said instead.
 			_ = s.sender.send(kindResult, f.id, result{Fault: &server.Fault{Name: "Result", Value: err.Error()}})

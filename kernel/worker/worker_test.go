@@ -428,6 +428,16 @@ func TestDeaths(t *testing.T) {
 	}
 }
 
+// What a cell leaves behind is given back before the next one begins.
+func TestMemoryIsGivenBack(t *testing.T) {
+	f := start(t, Options{})
+	do(f, "hog 400")
+	counted(t, f, "1")
+	if got := resident(fmt.Sprintf("/proc/%d/statm", f.PID())); got > 300<<20 {
+		t.Errorf("%d MiB are still held", got>>20)
+	}
+}
+
 // A worker that dies between cells is reported under the last cell, and the
 // next one says that the state is lost.
 func TestDeathBetweenCells(t *testing.T) {

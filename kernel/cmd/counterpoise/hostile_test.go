@@ -61,8 +61,14 @@ var hostiles = []hostile{
 	{name: "huge cell", code: "// " + strings.Repeat("long ", 1_000_000), status: "ok"},
 }
 
-// cellMemory is what cells may take in these tests, in MiB.
-const cellMemory = "1024"
+// cellMemory returns what cells may take in these tests, in MiB. The race
+// detector's own memory comes to several times the program's.
+func cellMemory() string {
+	if raceDetector {
+		return "4096"
+	}
+	return "1024"
+}
 
 // endure runs a hostile cell and says what came of it.
 func (c *client) endure(h hostile) ran {
@@ -78,7 +84,7 @@ func (c *client) endure(h hostile) ran {
 
 // After every cell of the list, the same kernel process runs the next cell.
 func TestHostileCells(t *testing.T) {
-	c := startClient(t, "--memory", cellMemory)
+	c := startClient(t, "--memory", cellMemory())
 	defer func() { c.t = t }()
 	for _, h := range hostiles {
 		t.Run(strings.ReplaceAll(h.name, " ", "-"), func(t *testing.T) {

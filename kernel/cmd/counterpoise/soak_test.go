@@ -35,7 +35,11 @@ var soaked = map[string]bool{
 //
 //	go test ./kernel/cmd/counterpoise -run TestSoak -v -timeout 2h -soak 20000
 func TestSoak(t *testing.T) {
-	c := startClient(t, "--memory", soakMemory)
+	memory := soakMemory
+	if raceDetector {
+		memory = cellMemory()
+	}
+	c := startClient(t, "--memory", memory)
 	faults := []func(){c.forged, c.broken, c.stranger, c.huge, c.vanished}
 	for _, h := range hostiles {
 		if soaked[h.name] {
