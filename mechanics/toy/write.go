@@ -212,6 +212,16 @@ func degreeText(radians float64) string { return shortest(radians, degree()) + "
 func densityText(d float64) string      { return shortest(d, quantity.MustUnit("kg/m³")) + " kg/m³" }
 func numberText(v float64) string       { return strconv.FormatFloat(v, 'g', -1, 64) }
 
+// plain writes a decimal with a power of ten out, where that is short: 240 for
+// 2.4e+02.
+func plain(text string) string {
+	v, err := strconv.ParseFloat(text, 64)
+	if size := math.Abs(v); err != nil || size < 1e-4 || size >= 1e7 {
+		return text
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
+}
+
 // shortest returns the shortest decimal of si in units of u that reads back as
 // exactly si.
 func shortest(si float64, u quantity.Unit) string {
@@ -219,6 +229,9 @@ func shortest(si float64, u quantity.Unit) string {
 	for figures := 1; figures <= 17; figures++ {
 		text := strconv.FormatFloat(v, 'g', figures, 64)
 		if q, err := quantity.Parse(text + " " + u.String()); err == nil && q.Value == si {
+			if q, err := quantity.Parse(plain(text) + " " + u.String()); err == nil && q.Value == si {
+				return plain(text)
+			}
 			return text
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"testing/fstest"
 
 	"counterpoise/mechanics/quantity"
+	"counterpoise/mechanics/toy"
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/question"
@@ -327,6 +328,37 @@ func TestAnswersAreCheckedThroughTheFile(t *testing.T) {
 	}
 }
 
+// Where a Go cell names a toy of the front matter, it gets that toy with the
+// copy's own numbers, as text that package toy reads.
+func TestToysReachGoCells(t *testing.T) {
+	in := strings.Replace(heron, "h := {{h number in m}}", "wings, err := toy.Read({{toy wings}}, nil)\nh := {{h number in m}}", 1)
+	s, err := source.Read([]byte(in), "worksheet.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	nb, _, err := build.Build(s, build.Options{Values: map[string]string{"h": "70 mm"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range nb.Cells {
+		_, rest, ok := strings.Cut(c.Source, "toy.Read([]byte(`")
+		if !ok {
+			continue
+		}
+		text, _, _ := strings.Cut(rest, "`), nil)")
+		wings, err := toy.Read([]byte(text), nil)
+		if err != nil {
+			t.Fatalf("%v in %q", err, text)
+		}
+		// Two equal weights, 70 mm below the pin: so is what they balance on.
+		if y := wings.Assembly.CentreOfGravity().Y; y != -0.07 {
+			t.Errorf("centre of gravity at y = %v m in %q", y, text)
+		}
+		return
+	}
+	t.Error("no Go cell has the toy")
+}
+
 func TestMistakesOfKeysAreToldWithTheirLine(t *testing.T) {
 	broken := strings.Replace(heron, "key: wings.mass", "key: wing.mass", 1)
 	broken = strings.Replace(broken, "{gives: h/2, say", "{gives: H/2, say", 1)
@@ -345,7 +377,17 @@ func TestMistakesOfKeysAreToldWithTheirLine(t *testing.T) {
 			t.Errorf("nothing tells %q on line %d in\n%v", want.say, line, err)
 		}
 	}
-	if strings.Contains(err.Error(), "twice") {
+	// A key that needs the broken toy is not blamed as well.
+	if n := strings.Count(err.Error(), "key of toy"); n != 1 {
+		t.Errorf("key of toy is named %d times in\n%v", n, err)
+	}
+	if s, err = source.Read([]byte(strings.Replace(heron, "mass: m, diameter: 16 mm}\n    stand", "mas: m, diameter: 16 mm}\n    stand", 1)), "worksheet.md"); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := build.Build(s, build.Options{}); err == nil || strings.Contains(err.Error(), "key of toy") {
+		t.Errorf("blames a key for its toy:\n%v", err)
+	}
+	if strings.Contains(fmt.Sprint(err), "twice") {
 		t.Errorf("blames a question for what it carries:\n%v", err)
 	}
 }

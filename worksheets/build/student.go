@@ -25,7 +25,7 @@ func student(s *source.Sheet, values question.Values, asked []*question.Asked, o
 			l.add(notebook.Markdown, c.Text, l.fill(c.Text), tagged("safety"))
 			l.attach()
 		case source.Go:
-			l.add(notebook.Code, c.Text, l.fill(c.Text), codeMetadata(c))
+			l.add(notebook.Code, c.Text, l.fill(l.drawnToys(c.Text)), codeMetadata(c))
 		case source.Question:
 			l.question(c.Question)
 		}

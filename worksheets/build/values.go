@@ -71,8 +71,8 @@ func compileWith(s *source.Sheet, values, answers question.Values, ready map[str
 		a, err := question.Compile(filled(*c.Question, values), valuesFor(c.Question, s, values, keys))
 		if err != nil {
 			// What a failed question would have handed on is missing below: the
-			// mistake is told once.
-			if !slices.ContainsFunc(c.Question.Carry, func(name string) bool { return failed[name] }) {
+			// mistake is told once. So it is with toys.
+			if !slices.ContainsFunc(c.Question.Carry, func(name string) bool { return failed[name] }) && !withoutToy(c.Question, s, values) {
 				problems = append(problems, problem(s, c, err))
 			}
 			failed[c.Question.Name] = true

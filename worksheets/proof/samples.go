@@ -2,6 +2,7 @@ package proof
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"counterpoise/worksheets/question"
@@ -46,7 +47,7 @@ func (p *prover) ownKey(a *question.Asked, i int) {
 			return
 		}
 		p.figures(a, i)
-		text = v.Format(8, v.Unit)
+		text = typed(q, v, 8, v.Unit)
 	case "expression", "equation", "vector", "matrix":
 	default:
 		return
@@ -98,7 +99,10 @@ func (p *prover) figures(a *question.Asked, i int) {
 	if !ok || q.Figures.Least == 0 {
 		return
 	}
-	text := v.Format(q.Figures.Least, v.Unit)
+	if slices.ContainsFunc(p.report.Findings, func(f Finding) bool { return f.Check == "figures" && f.Question == q.Name }) {
+		return // one value that shows it is enough
+	}
+	text := typed(q, v, q.Figures.Least, v.Unit)
 	if got := a.Check(text); got.Outcome != question.Right {
 		p.found(c.LineOf("figures"), q.Name, "figures", Fault, "the key rounded to %d figures, %s, is %s: ask for more figures or widen the tolerance", q.Figures.Least, text, got.Outcome)
 	}

@@ -3,6 +3,7 @@ package source
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 
@@ -54,20 +55,59 @@ func ReplacePlaceholders(text string, print func(Placeholder) (string, bool)) st
 	})
 }
 
+// toyPlaceholder is {{toy NAME}}, in code.
+var toyPlaceholder = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\{\{\s*toy\s+([^{}\s]+)\s*\}\}`) })
+
+// ReplaceToys puts toys into code where {{toy NAME}} stands; write returns false
+// to leave one as it stands.
+func ReplaceToys(code string, write func(name string) (string, bool)) string {
+	return toyPlaceholder().ReplaceAllStringFunc(code, func(m string) string {
+		if s, ok := write(toyPlaceholder().FindStringSubmatch(m)[1]); ok {
+			return s
+		}
+		return m
+	})
+}
+
+// toysInCode checks that the toys named in a Go cell are there.
+func (r *reader) toysInCode(text string, first int) {
+	for _, m := range toyPlaceholder().FindAllStringSubmatchIndex(text, -1) {
+		name := text[m[2]:m[3]]
+		var names []string
+		for _, t := range r.sheet.Toys {
+			names = append(names, t.Name)
+		}
+		if slices.Contains(names, name) {
+			continue
+		}
+		remedy := "describe it under toys"
+		if near := nearest(name, names); near != "" {
+			remedy = "did you mean {{toy " + near + "}}?"
+		}
+		r.fail(first+strings.Count(text[:m[0]], "\n"), fmt.Sprintf("{{toy %s}} names no toy", name), remedy)
+	}
+}
+
 // names checks that names are different where they must be and known where they
 // are used.
 func (r *reader) names() {
 	asked := map[string]int{}
+	kinds := map[string]string{} // of the questions so far
 	for i := range r.sheet.Cells {
 		c := &r.sheet.Cells[i]
 		if c.Kind != Go { // in code, {{ }} may also be a literal of slices
 			r.placeholders(c.Text, c.Line)
+		} else {
+			r.toysInCode(c.Text, c.Line)
 		}
 		q := c.Question
 		if q == nil {
 			continue
 		}
 		for j, name := range q.Carry {
+			if kind, ok := kinds[name]; ok && slices.Contains([]string{"expression", "equation", "vector", "matrix", "choice", "derivation", "prose"}, kind) {
+				r.fail(c.LineOf(fmt.Sprintf("carry/%d", j)), fmt.Sprintf("%s carries %s, which is a question of kind %s", q.Name, name, kind), "carry the answers of number questions only; write a formula's key out again")
+			}
 			if _, ok := asked[name]; !ok {
 				remedy := "carry names a question that comes before"
 				var before []string
@@ -83,7 +123,7 @@ func (r *reader) names() {
 		if line, twice := asked[q.Name]; twice {
 			r.fail(c.LineOf("name"), fmt.Sprintf("a second question is called %s", q.Name), fmt.Sprintf("the first is on line %d: rename one", line))
 		} else {
-			asked[q.Name] = c.LineOf("name")
+			asked[q.Name], kinds[q.Name] = c.LineOf("name"), q.Kind
 		}
 		for field, text := range questionTexts(c) {
 			r.placeholders(text, c.LineOf(field))
