@@ -60,9 +60,9 @@ func (p *prover) slipText(a *question.Asked, i int, s question.Slip) (string, bo
 		return "", false
 	}
 	if v.Dimension() == key.Dimension() {
-		return v.Format(6, key.Unit), true
+		return typed(&p.key.Questions[i].Question, v, 6, key.Unit), true
 	}
-	return v.Format(6, v.Unit), true
+	return typed(&p.key.Questions[i].Question, v, 6, v.Unit), true
 }
 
 // A wide key file asks, after each question for a number, for what each of its

@@ -115,7 +115,7 @@ func (p *prover) variant(v variant) {
 			p.found(c.LineOf("key"), q.Name, "ranges", Fault, "the key has no value with %s", v)
 			continue
 		}
-		if got := a.Check(key.Format(8, key.Unit)); got.Outcome != question.Right {
+		if got := a.Check(typed(q, key, 8, key.Unit)); got.Outcome != question.Right {
 			p.found(c.LineOf("key"), q.Name, "ranges", Fault, "the key, given as an answer with %s, is %s", v, got.Outcome)
 		}
 		p.figures(a, i)
@@ -133,7 +133,7 @@ func (p *prover) apart(r reading, i int, v variant) {
 		if !ok || slip.Dimension() != key.Dimension() {
 			continue
 		}
-		if a.Check(slip.Format(8, key.Unit)).Outcome == question.Right {
+		if a.Check(typed(q, slip, 8, key.Unit)).Outcome == question.Right {
 			p.found(c.LineOf(fmt.Sprintf("slips/%d/gives", k)), q.Name, "slips", Fault, "slip %q cannot be told from the key with %s: narrow the ranges or the tolerance", s.Gives, v)
 		}
 	}
