@@ -11,6 +11,7 @@ import (
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
+	"github.com/goccy/go-yaml/token"
 )
 
 // places tells the line of each value of a YAML text, by its JSON pointer.
@@ -142,6 +143,11 @@ func (t *tree) value(n ast.Node, pointer string, depth int) any {
 		}
 		return list
 	case *ast.StringNode:
+		// The YAML reader takes 1e-13 without a point for text; in YAML's core
+		// schema (YAML 1.2.2, 10.3.2) it is a number.
+		if tok := n.GetToken(); tok != nil && tok.Type == token.StringType && jsonNumber().MatchString(n.Value) {
+			return json.Number(n.Value)
+		}
 		return n.Value
 	case *ast.LiteralNode:
 		return n.Value.Value
