@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 	"sync"
 
 	"counterpoise/mechanics/quantity"
@@ -196,6 +197,24 @@ func (k *KeyFile) AskedWith(own map[string]string, answers question.Values) ([]*
 	}
 	asked, problems := compileWith(p.sheet, values, answers, p.shared)
 	return asked, problems.Err()
+}
+
+// Ask returns what the i-th question asks, with the values of one copy printed
+// in it: own are the copy's values, nil for the printed ones.
+func (k *KeyFile) Ask(i int, own map[string]string) string {
+	text := k.Questions[i].Ask
+	if !strings.Contains(text, "{{") {
+		return text
+	}
+	p, err := k.kept.prepared(k)
+	if err != nil {
+		return text
+	}
+	values, problems := p.values(own)
+	if len(problems) > 0 {
+		return text
+	}
+	return fillText(text, values)
 }
 
 // kept is what a key file keeps ready once it was used.

@@ -57,7 +57,7 @@ func OpenBoard(folder string, key *build.KeyFile) (*Board, error) {
 	b := &Board{folder: folder, at: map[string][2]int{}}
 	for i := range key.Questions {
 		q := &key.Questions[i].Question
-		bq := BoardQuestion{Name: q.Name, Ask: q.Ask, Of: q.Worth(), Points: q.Points}
+		bq := BoardQuestion{Name: q.Name, Ask: key.Ask(i, nil), Of: q.Worth(), Points: q.Points}
 		for _, w := range f.waiting {
 			if w.question != q.Name {
 				continue

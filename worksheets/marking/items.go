@@ -136,6 +136,8 @@ func sorted(counts map[string]int) []Count {
 // Common practice, no source.
 func (it Item) Doubt() string {
 	switch {
+	case it.Waiting > 0:
+		return "" // the figures are of the few that are marked
 	case it.Facility < 0.2:
 		return "hardly anybody got this: look at the question and its key"
 	case it.Discrimination < 0:

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -87,6 +88,14 @@ func TestEveryMarkEqualsTheTruth(t *testing.T) {
 		t.Errorf("%+v: want %d scripts, all marked", s, n)
 	}
 	for _, r := range results(t, to) {
+		data, err := os.ReadFile(filepath.Join(to, marking.Feedback, r.Student+".html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		own, _ := m.key.Student(r.Student)
+		if want := "a weight of " + own.Values["m"] + " on each side"; !strings.Contains(strings.ReplaceAll(string(data), "\u00a0", " "), want) {
+			t.Errorf("feedback of %s lacks %q", r.Student, want)
+		}
 		want := truths[r.Student]
 		marks, verdicts := map[string]float64{}, map[string]string{}
 		for _, q := range r.Marks {

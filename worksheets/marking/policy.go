@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/goccy/go-yaml"
@@ -56,6 +57,9 @@ func DefaultPolicy() Policy {
 	return Policy{FollowThrough: true, Units: 0.5, Figures: 0.5, Gravity: Span{9.8, 9.81}, Rounding: 0.5, Duplicates: "best", Names: "show"}
 }
 
+// policyFields are the fields of a policy file, as a remedy names them.
+const policyFields = "follow-through, units, figures, gravity, rounding, cap, duplicates, due, late, names"
+
 // maxPolicy is the size of the largest policy file in bytes: a page of text.
 const maxPolicy = 64 << 10
 
@@ -77,7 +81,11 @@ func ReadPolicy(path string) (Policy, error) {
 	}
 	err = yaml.NewDecoder(bytes.NewReader(data), yaml.Strict(), yaml.DisallowUnknownField()).Decode(&p)
 	if err != nil && !errors.Is(err, io.EOF) {
-		return p, fmt.Errorf("%s: %s", path, yaml.FormatError(err, false, false))
+		fault := yaml.FormatError(err, false, false)
+		if strings.Contains(fault, "unknown field") {
+			fault += ": the fields are " + policyFields
+		}
+		return p, fmt.Errorf("%s: %s", path, fault)
 	}
 	if err := p.Check(); err != nil {
 		return p, fmt.Errorf("%s: %w", path, err)

@@ -14,6 +14,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"counterpoise/mechanics/figure"
+	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/feedback"
 	"counterpoise/worksheets/page"
 	"counterpoise/worksheets/page/tex"
@@ -179,6 +180,7 @@ type studentPage struct {
 type markOnPage struct {
 	Mark
 	Number int
+	Waits  bool // for a human
 	Ask    template.HTML
 	Words  template.HTML
 }
@@ -188,26 +190,32 @@ type markOnPage struct {
 func (f *finisher) feedback() error {
 	asks := make([]template.HTML, len(f.marker.key.Questions))
 	for i := range asks {
-		asks[i] = page.Prose(f.marker.key.Questions[i].Ask)
+		if text := f.marker.key.Questions[i].Ask; !strings.Contains(text, "{{") {
+			asks[i] = page.Prose(text) // the same for everybody
+		}
 	}
-	names := map[string]string{}
-	for _, s := range f.marker.key.Students {
-		names[s.ID] = s.Name
+	students := map[string]*build.KeyStudent{}
+	for i := range f.marker.key.Students {
+		students[f.marker.key.Students[i].ID] = &f.marker.key.Students[i]
 	}
 	group := new(errgroup.Group)
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	err := f.each(func(r *Result) error {
-		group.Go(func() error { return f.studentPage(r, asks, names[r.Student]) })
+		group.Go(func() error { return f.studentPage(r, asks, students[r.Student]) })
 		return nil
 	})
 	return errors.Join(err, group.Wait())
 }
 
 // studentPage writes one feedback page.
-func (f *finisher) studentPage(r *Result, asks []template.HTML, name string) error {
+func (f *finisher) studentPage(r *Result, asks []template.HTML, student *build.KeyStudent) error {
 	p := studentPage{Title: f.marker.key.Title, Student: r.Student, Script: r.Script, Total: r.Total, Of: r.Of, Late: r.Late, Marked: r.Marked()}
-	if f.policy.Names == "show" {
-		p.Name = name
+	var own map[string]string
+	if student != nil {
+		own = student.Values
+		if f.policy.Names == "show" {
+			p.Name = student.Name
+		}
 	}
 	for _, flag := range r.Flags {
 		p.Flags = append(p.Flags, flag.Say)
@@ -220,9 +228,11 @@ func (f *finisher) studentPage(r *Result, asks []template.HTML, name string) err
 		case m.Marks >= m.Of:
 			p.Well = append(p.Well, m.Question)
 		}
-		on := markOnPage{Mark: m, Number: i + 1, Words: words(m)}
+		on := markOnPage{Mark: m, Number: i + 1, Waits: m.Verdict == human && m.By == "", Words: words(m)}
 		if i < len(asks) {
-			on.Ask = asks[i]
+			if on.Ask = asks[i]; on.Ask == "" {
+				on.Ask = page.Prose(f.marker.key.Ask(i, own))
+			}
 		}
 		p.Marks = append(p.Marks, on)
 	}

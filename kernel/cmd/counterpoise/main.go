@@ -70,8 +70,11 @@ func exitStatus(err error) int {
 		return 0
 	}
 	if !errors.Is(err, errSaid) {
-		line := strings.Join(strings.Fields(err.Error()), " ")
-		fmt.Fprintln(os.Stderr, "counterpoise: "+line)
+		lines := strings.Split(strings.TrimSpace(err.Error()), "\n")
+		for i := range lines {
+			lines[i] = strings.Join(strings.Fields(lines[i]), " ")
+		}
+		fmt.Fprintln(os.Stderr, "counterpoise: "+strings.Join(lines, "; "))
 	}
 	if errors.Is(err, errFallsShort) {
 		return statusFallsShort

@@ -253,12 +253,20 @@ func (m *markCall) hold(out io.Writer, args []string) error {
 	return nil
 }
 
+// counted is a number with the words that go with it.
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
 func (m *markCall) tell(out io.Writer, s marking.Summary) error {
 	if m.asJSON {
 		return json.NewEncoder(out).Encode(s)
 	}
-	fmt.Fprintf(out, "%d scripts, %d marked, %d with something odd, %d students without a script, %d answers wait for a human\n",
-		s.Scripts, s.Marked, s.Flagged, s.Missing, s.Waiting)
+	fmt.Fprintf(out, "%d scripts, %d marked, %d with something odd, %s without a script, %s for a human\n",
+		s.Scripts, s.Marked, s.Flagged, counted(s.Missing, "student", "students"), counted(s.Waiting, "answer waits", "answers wait"))
 	fmt.Fprintf(out, "  %s for the class\n  %s and %s for you\n  %s for each student\n",
 		filepath.Join(m.to, marking.Report), filepath.Join(m.to, marking.Markbook), filepath.Join(m.to, marking.QueueFile), filepath.Join(m.to, marking.Feedback))
 	return nil
