@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"go/ast"
 	"go/types"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"counterpoise/kernel/display"
 	"counterpoise/kernel/server"
 	"counterpoise/kernel/session/machine"
+	"counterpoise/mechanics/halt"
 )
 
 // An execution is one run of a cell. Goroutines that it started may outlive it.
@@ -106,6 +108,7 @@ func (s *Session) evaluate(ctx context.Context, expr string, cell server.Cell, o
 // perform runs functions one after another and waits for them, or for an
 // interrupt.
 func (e *execution) perform(fns []*machine.Func) *server.Fault {
+	halt.Clear()
 	done := make(chan *machine.Panic, 1)
 	go func() {
 		p := &machine.Panic{Value: "runtime.Goexit ended the cell"}
@@ -125,6 +128,7 @@ func (e *execution) perform(fns []*machine.Func) *server.Fault {
 	case p = <-done:
 	case <-e.ctx.Done():
 		e.run.Stop()
+		halt.Request() // for what runs in the compiled library
 		select {
 		case p = <-done:
 		case <-time.After(patience):
@@ -134,6 +138,7 @@ func (e *execution) perform(fns []*machine.Func) *server.Fault {
 			p = &machine.Panic{Interrupted: true}
 		}
 	case <-e.run.Done(): // by a goroutine's panic, or for memory
+		halt.Request()
 		select {
 		case p = <-done:
 		case <-time.After(patience):
@@ -239,12 +244,28 @@ func (s *Session) build(c *checked, number int) (fns []*machine.Func, err error)
 	return fns, nil
 }
 
+// grow makes a package known anew of which only a part was known when the program
+// first met it: as something that another package imports.
+func (s *Session) grow(p *types.Package) {
+	for _, b := range slices.Concat(s.packages.behind[p], []*types.Package{p}) {
+		if s.packages.grown[b] && s.created[b] {
+			delete(s.packages.grown, b)
+			s.prog.CreatePackage(b, nil, nil, false)
+		}
+	}
+}
+
 // create makes a package known to the program that cells are built in.
 func (s *Session) create(p *types.Package) {
-	if s.created[p] || p == types.Unsafe {
+	if p == types.Unsafe {
+		return
+	}
+	if s.created[p] {
+		s.grow(p)
 		return
 	}
 	s.created[p] = true
+	delete(s.packages.grown, p)
 	for _, b := range s.packages.behind[p] {
 		if b != p {
 			s.create(b)

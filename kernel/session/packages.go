@@ -33,6 +33,7 @@ type packages struct {
 	fset    *token.FileSet
 	all     map[string]*types.Package // from export data, complete or not
 	whole   map[string]bool           // read completely
+	grown   map[*types.Package]bool   // read completely after a part of it was known
 	facades map[string]*types.Package // what cells import
 	sources map[string]*sourcePackage
 	behind  map[*types.Package][]*types.Package // of a facade
@@ -41,7 +42,7 @@ type packages struct {
 func newPackages(fset *token.FileSet) *packages {
 	return &packages{
 		fset: fset,
-		all:  map[string]*types.Package{}, whole: map[string]bool{},
+		all:  map[string]*types.Package{}, whole: map[string]bool{}, grown: map[*types.Package]bool{},
 		facades: map[string]*types.Package{}, sources: map[string]*sourcePackage{},
 		behind: map[*types.Package][]*types.Package{},
 	}
@@ -75,11 +76,15 @@ func (p *packages) original(path string) (*types.Package, error) {
 	if err != nil {
 		return nil, err
 	}
+	part := p.all[path]
 	pkg, err := gcexportdata.Read(bytes.NewReader(data), p.fset, p.all, path)
 	if err != nil {
 		return nil, err
 	}
 	p.whole[path] = true
+	if part == pkg {
+		p.grown[pkg] = true
+	}
 	return pkg, nil
 }
 
