@@ -46,7 +46,58 @@ func (j *judge) stands(m link) bool {
 			return true
 		}
 	}
+	return j.small && j.standsForSmall(m)
+}
+
+// standsForSmall reports whether a line of a derivation that has gone over to
+// small values says the same as m to the leading order: who takes small values
+// in the energy has the equation of motion only for small values, who does so
+// later has it whole. What is given does not count.
+func (j *judge) standsForSmall(m link) bool {
+	inM, ok := j.leading(m)
+	if !ok {
+		return false
+	}
+	for _, s := range j.good {
+		if s.line == 0 {
+			continue
+		}
+		if inL, ok := j.leading(s.link); ok && j.sameZero(inL, inM) {
+			return true
+		}
+	}
 	return false
+}
+
+// leading is what of an equation's difference is left when the small symbols
+// and their rates shrink together: its lowest order, 1 or 2. False where the
+// difference does not vanish with them, or is not smooth there.
+func (j *judge) leading(l link) (expr.Expr, bool) {
+	if !l.equation() || l.zero().Size() > maxSize {
+		return expr.Expr{}, false
+	}
+	const shrink = "ε_small"
+	by, values := expr.Sym(shrink), map[string]expr.Expr{}
+	for _, name := range l.zero().Symbols() {
+		if j.c.small[base(name)] {
+			values[name] = expr.Mul(by, expr.Sym(name))
+		}
+	}
+	if len(values) == 0 {
+		return expr.Expr{}, false
+	}
+	none := map[string]expr.Expr{shrink: expr.Int(0)}
+	e := l.zero().Subs(values)
+	if !j.board.vanishes(e.Subs(none)) {
+		return expr.Expr{}, false
+	}
+	for range 2 {
+		e = e.Diff(shrink)
+		if at := e.Subs(none); !j.board.vanishes(at) {
+			return at.Simplify(), true
+		}
+	}
+	return expr.Expr{}, false
 }
 
 // means reports whether two links say the same, up to a factor that is not zero
