@@ -77,7 +77,7 @@ func (b Bars) paint(c draw.Canvas) {
 	chart.Y.Min = 0
 	chart.Y.Max = math.Max(chart.Y.Max*1.05, 1)
 	chart.Y.Padding = 0
-	chart.Draw(draw.Crop(heading(c, b.Title, nil), 10, -18, 8, -4))
+	drawChart(chart, draw.Crop(heading(c, b.Title, nil), 10, -18, 8, -4))
 }
 
 // barPlot draws the bars into a chart.

@@ -341,3 +341,59 @@ func TestTicksAreRoundNumbers(t *testing.T) {
 		}
 	}
 }
+
+// A logarithmic axis carries no numbers from outside itself, for which a margin
+// would stay empty, and has at least two wherever it runs. Common practice, no
+// source.
+func TestLogarithmicTicksStayOnTheirAxis(t *testing.T) {
+	for _, tt := range []struct {
+		min, max float64
+		numbers  string
+	}{
+		{1, 100, "1 10 100"},
+		{0.02, 300, "0.1 1 10 100"},
+		{2, 8, "2 3 4 5 6 7 8"},
+		{6, 30, "6 7 8 9 10 20 30"},
+		{0.1 * math.Pi / 180 / (math.Pi / 180), 3, "0.1 1"},
+		{1e-5, 0.02, "1e−05 0.0001 0.001 0.01"},
+	} {
+		var numbers []string
+		for _, tick := range (logTicks{}).Ticks(tt.min, tt.max) {
+			if tick.Value < tt.min*(1-1e-9) || tick.Value > tt.max*(1+1e-9) {
+				t.Errorf("%g to %g: a tick at %g", tt.min, tt.max, tick.Value)
+			}
+			if tick.Label != "" {
+				numbers = append(numbers, tick.Label)
+			}
+		}
+		if got := strings.Join(numbers, " "); got != tt.numbers {
+			t.Errorf("%g to %g: numbers %q, want %q", tt.min, tt.max, got, tt.numbers)
+		}
+	}
+}
+
+// The curve of a logarithmic plot fills its height as that of a plain one does:
+// no margin stays empty for the name of an axis. Common practice, no source.
+func TestLogarithmicPlotsFillTheirHeight(t *testing.T) {
+	heightOf := func(log bool) float64 {
+		p := Plot{Title: "Decay", X: Axis{Label: "time", Unit: "s"}, Y: Axis{Label: "amplitude of the swing", Unit: "deg", Log: log},
+			Series: []Series{{X: []float64{0, 1}, Y: []float64{0.001, 1}}}}
+		top, bottom := math.Inf(1), math.Inf(-1)
+		img, err := png.Decode(bytes.NewReader(p.PNG()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for y := img.Bounds().Min.Y; y < img.Bounds().Max.Y; y++ {
+			for x := img.Bounds().Min.X; x < img.Bounds().Max.X; x++ {
+				if r, _, b, _ := img.At(x, y).RGBA(); b > r+0x6000 { // the blue of the first series
+					top, bottom = math.Min(top, float64(y)), math.Max(bottom, float64(y))
+				}
+			}
+		}
+		return bottom - top
+	}
+	plain, log := heightOf(false), heightOf(true)
+	if !(plain > 0) || log < 0.95*plain {
+		t.Errorf("the curve is %g pixels high, on a plain axis %g", log, plain)
+	}
+}

@@ -99,7 +99,7 @@ func (m Map) paint(c draw.Canvas) {
 	chart.Add(cells)
 	const bar = 104 // room for the scale of shades at the right
 	chart.X.Padding, chart.Y.Padding = 0, 0
-	chart.Draw(draw.Crop(area, 10, -bar-6, 8, -10))
+	drawChart(chart, draw.Crop(area, 10, -bar-6, 8, -10))
 	m.scale(area, bar, shades, low, high)
 }
 

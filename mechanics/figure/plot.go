@@ -168,7 +168,7 @@ func (p Plot) paint(c draw.Canvas) {
 	if p.SameScale {
 		equalise(chart, area)
 	}
-	chart.Draw(draw.Crop(area, 10, -18, 8, -4))
+	drawChart(chart, draw.Crop(area, 10, -18, 8, -4))
 }
 
 func newChart(x, y Axis) *plot.Plot {

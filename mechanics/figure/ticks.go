@@ -68,14 +68,34 @@ func tickLabel(v float64, decimals int) string {
 // minus writes numbers with a true minus sign.
 func minus(s string) string { return strings.ReplaceAll(s, "-", "−") }
 
-// logTicks numbers the decades of a logarithmic axis.
+// logTicks numbers the decades of a logarithmic axis, and where fewer than two
+// lie on it, the steps between them as well. (Gonum's own go beyond the axis, for
+// which the plot would keep a margin free, and miss steps below 1.)
 type logTicks struct{}
 
 // Ticks implements plot.Ticker.
 func (logTicks) Ticks(min, max float64) []plot.Tick {
-	all := plot.LogTicks{Prec: -1}.Ticks(min, max)
-	for i := range all {
-		all[i].Label = minus(all[i].Label)
+	var all []plot.Tick
+	numbers := 0
+	for decade := math.Floor(math.Log10(min) + 1e-9); decade <= math.Log10(max)+1e-9; decade++ {
+		for step := 1.0; step < 10; step++ {
+			t := plot.Tick{Value: step * math.Pow10(int(decade))}
+			if t.Value < min*(1-1e-9) || t.Value > max*(1+1e-9) {
+				continue
+			}
+			if step == 1 {
+				t.Label = logLabel(t.Value)
+				numbers++
+			}
+			all = append(all, t)
+		}
+	}
+	if numbers < 2 {
+		for i := range all {
+			all[i].Label = logLabel(all[i].Value)
+		}
 	}
 	return all
 }
+
+func logLabel(v float64) string { return minus(strconv.FormatFloat(v, 'g', 4, 64)) }
