@@ -36,8 +36,8 @@ func (s *Server) kernelInfo(r *request) error {
 }
 
 func (s *Server) interruptRequest(r *request) error {
+	s.Interrupt() // first, so that what a client sends after the reply is not meant
 	s.reply(r, "interrupt_reply", map[string]string{"status": "ok"})
-	s.Interrupt()
 	return nil
 }
 

@@ -101,7 +101,7 @@ func (f *Front) diedLocked(p *process) {
 		return
 	}
 	f.startLocked()
-	if p.idle() && f.last != nil { // no cell will report it
+	if f.last != nil && !p.told() {
 		f.lost = p.cause.Value
 		f.last.Stream("stderr", p.cause.Name+": "+p.cause.Value+"\n"+stateGone+"\n")
 	}
@@ -165,6 +165,15 @@ func (f *Front) Execute(ctx context.Context, cell server.Cell, out server.Output
 		return server.Result{Fault: &server.Fault{Name: "Kernel", Value: "the worker's result cannot be read: " + err.Error()}}
 	}
 	done := r.unpack()
+	if full := p.endIfFull(f.options.Memory); full != nil {
+		done.Lost = true
+		if done.Fault == nil {
+			done.Fault = full
+		} else {
+			done.Fault.Traceback = append(done.Fault.Traceback, stateGone)
+			done.Fault.Value += ". " + stateGone
+		}
+	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.lost != "" {
@@ -179,7 +188,11 @@ func fault(p *process, err error) *server.Fault {
 	if !errors.Is(err, errDied) && !errors.Is(err, errNotTold) {
 		return &server.Fault{Name: "Kernel", Value: err.Error()}
 	}
-	c := p.cause
+	return andGone(p.cause)
+}
+
+// andGone adds to a cause of death what it means for the cells.
+func andGone(c server.Fault) *server.Fault {
 	c.Traceback = append([]string{c.Name + ": " + c.Value}, c.Traceback...)
 	c.Traceback = append(c.Traceback, stateGone)
 	c.Value += ". " + stateGone

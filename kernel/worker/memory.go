@@ -48,6 +48,26 @@ func (p *process) watchMemory(limit int64) {
 	}
 }
 
+// endIfFull ends the worker if, between two cells, it holds more than half of
+// what it may: what is left would soon be too little for the next cell, which
+// has done nothing wrong. It returns what to tell with the result of the cell
+// that left so much behind, or nil.
+func (p *process) endIfFull(limit int64) *server.Fault {
+	if limit <= 0 || resident(fmt.Sprintf("/proc/%d/statm", p.cmd.Process.Pid)) <= limit/2 {
+		return nil
+	}
+	p.mu.Lock()
+	p.known = true
+	p.mu.Unlock()
+	why := server.Fault{
+		Name:  "OutOfMemory",
+		Value: fmt.Sprintf("what the cells keep takes more than %d MiB of memory, so their process was ended", limit/2>>20),
+	}
+	p.kill(&why)
+	<-p.dead
+	return andGone(why)
+}
+
 // resident returns a process's resident memory in bytes, 0 if unknown.
 func resident(statm string) int64 {
 	raw, err := os.ReadFile(statm)

@@ -35,6 +35,8 @@ type process struct {
 	order   []uint64 // of outputs, the oldest first
 	last    *cellOutput
 	reason  *server.Fault // why the front ended it
+	cell    uint64        // the call that executes a cell, or 0
+	known   bool          // its end is told with the result of a cell
 }
 
 // A cellOutput is where the output of one call goes, also after its end.
@@ -90,6 +92,7 @@ func (p *process) live(out, complaints io.Reader) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.cause = causeOfDeath(err, words, p.reason)
+	p.known = p.known || p.cell != 0
 	close(p.dead)
 }
 
@@ -112,6 +115,13 @@ func (p *process) kill(reason *server.Fault) {
 	}
 	p.mu.Unlock()
 	_ = p.cmd.Process.Kill() // it may have ended by itself
+}
+
+// told reports whether a cell's result tells of the process's end.
+func (p *process) told() bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.known
 }
 
 func (p *process) isReady() bool {
@@ -147,6 +157,10 @@ func (p *process) call(ctx context.Context, k kind, id uint64, v any, out server
 	reply := make(chan []byte, 1)
 	p.begin(id, reply, running, out)
 	defer p.end(id)
+	if k == kindExecute {
+		p.executing(id)
+		defer p.executing(0)
+	}
 	if err := p.sender.send(k, id, v); err != nil {
 		p.kill(nil)
 		<-p.dead
@@ -207,6 +221,13 @@ func (p *process) begin(id uint64, reply chan []byte, running context.Context, o
 	if len(p.order) > 2*maxOutputs { // most of them released
 		p.order = append([]uint64{}, p.order[len(p.order)-maxOutputs:]...)
 	}
+}
+
+// executing notes which call executes a cell.
+func (p *process) executing(id uint64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.cell = id
 }
 
 func (p *process) end(id uint64) {

@@ -259,5 +259,11 @@ func (c *client) answers() {
 	}
 }
 
-// interrupt asks the kernel to interrupt what runs.
-func (c *client) interrupt() { c.send(c.control, "interrupt_request", map[string]any{}) }
+// interrupt asks the kernel to interrupt what runs; it returns a function that
+// waits for the answer, after which no later cell can be meant.
+func (c *client) interrupt() (answered func()) {
+	id := c.send(c.control, "interrupt_request", map[string]any{})
+	return func() {
+		c.await(func(m *wire.Message) bool { return m.Header.Type == "interrupt_reply" && m.ParentID() == id })
+	}
+}

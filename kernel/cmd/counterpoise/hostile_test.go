@@ -77,7 +77,7 @@ func (c *client) endure(h hostile) ran {
 	id := c.execute(h.code)
 	if h.interrupt {
 		time.Sleep(100 * time.Millisecond) // so that it has begun
-		c.interrupt()
+		defer c.interrupt()()
 	}
 	return c.outcome(id)
 }

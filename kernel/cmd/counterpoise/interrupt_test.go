@@ -34,9 +34,10 @@ func TestInterrupts(t *testing.T) {
 			id := c.execute(tt.code)
 			time.Sleep(20 * time.Millisecond) // so that it has begun
 			began := time.Now()
-			c.interrupt()
+			answered := c.interrupt()
 			r := c.outcome(id)
 			took = append(took, time.Since(began))
+			answered()
 			if r.Ename != "Interrupted" {
 				t.Errorf("%s: %+v", tt.name, r)
 			}

@@ -18,10 +18,6 @@ import (
 
 var soak = flag.Int("soak", 150, "how many cells TestSoak runs")
 
-// soakMemory is what cells may take in the soak, in MiB: a memory hog is to
-// reach it soon.
-const soakMemory = "256"
-
 // soaked are the hostile cells of the soak, by name.
 var soaked = map[string]bool{
 	"panic": true, "panic in a goroutine": true, "panic in a callback": true, "panic in a comparison": true,
@@ -35,11 +31,7 @@ var soaked = map[string]bool{
 //
 //	go test ./kernel/cmd/counterpoise -run TestSoak -v -timeout 2h -soak 20000
 func TestSoak(t *testing.T) {
-	memory := soakMemory
-	if raceDetector {
-		memory = cellMemory()
-	}
-	c := startClient(t, "--memory", memory)
+	c := startClient(t, "--memory", cellMemory())
 	faults := []func(){c.forged, c.broken, c.stranger, c.huge, c.vanished}
 	for _, h := range hostiles {
 		if soaked[h.name] {
