@@ -36,6 +36,8 @@ const maxDecision = 64 << 10
 
 // A Server is the page of one board.
 type Server struct {
+	By string // initials that the page begins with; the marker may change them
+
 	board    *marking.Board
 	title    string
 	secret   string
@@ -117,9 +119,9 @@ func (s *Server) show(w http.ResponseWriter) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Content-Security-Policy", "default-src 'none'; script-src 'nonce-"+nonce+"'; style-src 'nonce-"+nonce+"'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 	err := view.Execute(w, struct {
-		Title, Nonce string
-		Questions    []marking.BoardQuestion
-	}{s.title, nonce, s.board.Questions()})
+		Title, Nonce, By string
+		Questions        []marking.BoardQuestion
+	}{s.title, nonce, s.By, s.board.Questions()})
 	if err != nil {
 		return // the browser has gone
 	}

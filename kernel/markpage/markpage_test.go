@@ -53,6 +53,7 @@ func TestOnlyTheRightAddressIsAnswered(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.By = "A\"B"
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- s.Serve(ctx) }()
@@ -89,6 +90,9 @@ func TestOnlyTheRightAddressIsAnswered(t *testing.T) {
 	status, text, head := ask("GET", s.Address(), "", "", "")
 	if status != 200 || strings.Contains(text, "<script>alert") || !strings.Contains(text, "&lt;script&gt;alert(1)&lt;/script&gt; because") {
 		t.Errorf("status %d, page %.200s", status, text)
+	}
+	if !strings.Contains(text, `value="A&#34;B"`) {
+		t.Error("the page does not begin with the marker's initials")
 	}
 	if !strings.HasPrefix(head.Get("Content-Security-Policy"), "default-src 'none'") {
 		t.Errorf("policy %q", head.Get("Content-Security-Policy"))

@@ -73,7 +73,7 @@ a share with --shard, and --merge joins their folders.`,
 	f.StringVar(&m.shard, "shard", "", "mark a share only, such as 2/4")
 	f.BoolVar(&m.merge, "merge", false, "join the folders of all shards")
 	f.StringVar(&m.decisions, "decisions", "", "a queue file that a marker filled in")
-	f.StringVar(&m.by, "by", "", "who filled it in, for the log")
+	f.StringVar(&m.by, "by", "", "who marks, for the log: with --decisions or --page")
 	f.BoolVar(&m.compare, "compare", false, "hold two markers' copies of a queue against each other")
 	f.StringVar(&m.seeds, "seeds", "", "answers of agreed marks (columns question, answer, marks) to stand among the others in the queue")
 	f.BoolVar(&m.page, "page", false, "open the page on which a human marks what waits in --to: on this machine only, until interrupted")
@@ -170,6 +170,7 @@ func (m *markCall) serve(cmd *cobra.Command, key *build.KeyFile) error {
 	if err != nil {
 		return err
 	}
+	s.By = m.by
 	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
 	defer stop()
 	fmt.Fprintf(cmd.OutOrStdout(), "Open %s in a browser on this machine. Ctrl-C ends it and writes the markbook.\n", s.Address())
