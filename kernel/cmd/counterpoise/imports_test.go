@@ -29,7 +29,7 @@ var importRules = []struct {
 	},
 	{
 		from:    []string{"counterpoise/mechanics", "counterpoise/worksheets"},
-		never:   []string{"github.com/traefik/yaegi", "github.com/go-zeromq", "os/exec", "net"},
+		never:   []string{"golang.org/x/tools/go/ssa", "github.com/go-zeromq", "os/exec", "net"},
 		because: "checking and marking must be unable to run what strangers wrote, or to send it anywhere",
 	},
 	{
@@ -45,8 +45,8 @@ var importRules = []struct {
 	},
 	{
 		from:    []string{"counterpoise/kernel/wire", "counterpoise/kernel/server", "counterpoise/kernel/display", "counterpoise/kernel/worker", "counterpoise/kernel/headless"},
-		never:   []string{"github.com/traefik/yaegi"},
-		because: "session alone knows the interpreter",
+		never:   []string{"golang.org/x/tools/go/ssa", "counterpoise/kernel/session"},
+		because: "session alone knows the engine that runs cells",
 	},
 }
 
