@@ -118,3 +118,27 @@ func TestConcurrentUse(t *testing.T) {
 	}
 	group.Wait()
 }
+
+// A given statement written in another order is given; what takes an identity
+// to see is a step of its own.
+func TestOnlyRestatementsAreGiven(t *testing.T) {
+	c, err := New(Problem{
+		Symbols: []string{"A", "ω", "δ"},
+		Given:   []string{"x = A/2 (cos((ω - δ) t) - cos((ω + δ) t))"},
+		Target:  "x = A sin(ω t) sin(δ t)",
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for line, want := range map[string]Status{
+		"2 x = A cos((ω - δ) t) - A cos((ω + δ) t)":       Follows,
+		"x = (A/2) cos((ω - δ) t) - (A/2) cos((ω + δ) t)": Given,
+		"A/2 cos((ω - δ) t) - A/2 cos((ω + δ) t) - x = 0": Given,
+		"x = A sin(ω t) sin(δ t)":                         Follows,
+		"x = A cos(ω t) sin(δ t)":                         Not,
+	} {
+		if got := c.Judge(line).Lines[0].Status; got != want {
+			t.Errorf("%s: %s, want %s", line, got, want)
+		}
+	}
+}

@@ -223,7 +223,10 @@ func (j *judge) isGiven(l link) bool {
 			return true
 		}
 		if equal.Compare(g.zero(), l.zero(), o).Verdict == equal.Same || equal.Compare(g.zero(), expr.Neg(l.zero()), o).Verdict == equal.Same {
-			return !l.zero().IsZero()
+			// What takes an identity to see, such as a sum of cosines turned
+			// into a product, is a step and not given.
+			zero := l.zero().Expand()
+			return !zero.IsZero() && (zero.Equal(g.zero().Expand()) || zero.Equal(expr.Neg(g.zero()).Expand()))
 		}
 	}
 	return false
