@@ -2,6 +2,7 @@ package figure
 
 import (
 	"bytes"
+	"encoding/base64"
 	"encoding/xml"
 	"errors"
 	"flag"
@@ -270,6 +271,23 @@ func luminance(c color.RGBA) float64 {
 		return math.Pow((s+0.055)/1.055, 2.4)
 	}
 	return 0.2126*part(c.R) + 0.7152*part(c.G) + 0.0722*part(c.B)
+}
+
+// The cells of a map stand in its SVG as a PNG that says it is one.
+func TestMapsHoldAPicture(t *testing.T) {
+	svg := turnOver().SVG()
+	_, after, ok := strings.Cut(svg, "data:image/png;base64,")
+	if !ok || strings.Contains(svg, "image/jpg") {
+		t.Fatal("no PNG in the map")
+	}
+	text, _, _ := strings.Cut(after, `"`)
+	data, err := base64.StdEncoding.DecodeString(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := png.Decode(bytes.NewReader(data)); err != nil {
+		t.Error(err)
+	}
 }
 
 func TestAltTextTellsTheCourse(t *testing.T) {
