@@ -27,6 +27,9 @@ var apart = map[string]string{
 // (GOROOT/test, those marked "run", of four folders) as cells: they panic or print
 // something else if a rule of the language is broken.
 func TestGoDistribution(t *testing.T) {
+	if raceDetector {
+		t.Skip("some of these programs race on purpose: this test runs without the race detector")
+	}
 	root := filepath.Join(build.Default.GOROOT, "test")
 	if _, err := os.Stat(root); err != nil {
 		t.Skip("this Go distribution comes without its tests")
