@@ -3,6 +3,7 @@ package question
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -57,6 +58,9 @@ func compileDerivation(a *Asked) (judge, error) {
 		if s, ok := a.stage(text); ok {
 			x.stages = append(x.stages, s)
 		}
+	}
+	if len(x.stages) == 0 {
+		return nil, a.fault("target", "cannot be sealed: neither it nor a milestone can be solved for one of its letters", "write one of them as letter = formula")
 	}
 	return x, nil
 }
@@ -144,7 +148,22 @@ func (a *Asked) stage(text string) (stage, bool) {
 	zero := zeroOf(s)
 	a.learn(zero)
 	about := linearIn(zero, a.preferred(zero))
+	if about == "" {
+		about = a.rootIn(zero)
+	}
 	return stage{zero, about}, about != ""
+}
+
+// rootIn returns a letter for which an equation that is linear in none has a root
+// at every point of comparison, or "".
+func (a *Asked) rootIn(zero expr.Expr) string {
+	isNone := func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }
+	for _, name := range a.preferred(zero) {
+		if !slices.ContainsFunc((&equation{about: name}).pointValues(a, zero), isNone) {
+			return name
+		}
+	}
+	return ""
 }
 
 // learn adds the letters of a statement that nobody declared.

@@ -385,6 +385,26 @@ func TestSealedDerivation(t *testing.T) {
 	}
 }
 
+// A target that no letter enters to the first power alone is found as well.
+func TestSealedDerivationOfSquares(t *testing.T) {
+	p := makePair(t, question.Question{
+		Name: "line", Kind: "derivation",
+		Symbols:    map[string]question.Symbol{"T": {Unit: "s", From: 1, To: 2}, "d": {Unit: "m", From: 0.05, To: 0.35}, "k": {Unit: "m", From: 0.1, To: 0.3}, "g": {Unit: "m/s^2", From: 9.7, To: 9.9}, "I": {Unit: "kg m^2"}, "M": {Unit: "kg"}},
+		Given:      []string{"T = 2π √(I/(M g d))", "I = M (k^2 + d^2)"},
+		Target:     "d T^2 = (4π^2/g)(k^2 + d^2)",
+		Milestones: []question.Milestone{{Line: "T^2 = 4π^2 (k^2 + d^2)/(g d)", Marks: 2}, {Line: "d T^2 = (4π^2/g)(k^2 + d^2)", Marks: 1}},
+	}, nil)
+	const right = "T^2 = 4π^2 I/(M g d)\nT^2 = 4π^2 (k^2 + d^2)/(g d)\nd T^2 = (4π^2/g)(k^2 + d^2)"
+	if v := p.same(t, right); v.Outcome != question.Right {
+		t.Errorf("%v: %s", v.Outcome, v.Say)
+	}
+	for _, text := range []string{
+		"T = 2π √((k^2 + d^2)/(g d))\ng d T^2 = 4π^2 k^2 + 4π^2 d^2", "d T^2 = (2π^2/g)(k^2 + d^2)", "",
+	} {
+		p.same(t, text)
+	}
+}
+
 // Sealed and open checks agree on random formulas and numbers, right and wrong.
 func TestSealedSaysTheSameOfRandomFormulas(t *testing.T) {
 	symbols := map[string]question.Symbol{"a": {Unit: "m", From: 0.2, To: 1.2}, "b": {Unit: "m", From: 1, To: 3}, "c": {Unit: "s"}, "q": {Unit: "1", From: 0.1, To: 1}}
