@@ -53,6 +53,7 @@ former run of the same job: a run that was stopped goes on where it was. It gets
   report.html     the class at a glance
   feedback/       a page for every student
   results.jsonl   everything, a line a script
+  drift.csv       with --seeds: marks given beside the agreed ones
 
 A filled-in queue joins the marks with --decisions. Two markers' copies of a
 queue are held against each other with --compare. On several machines each marks
@@ -254,6 +255,11 @@ func (m *markCall) hold(out io.Writer, args []string) error {
 	return nil
 }
 
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
+}
+
 // counted is a number with the words that go with it.
 func counted(n int, one, many string) string {
 	if n == 1 {
@@ -270,5 +276,8 @@ func (m *markCall) tell(out io.Writer, s marking.Summary) error {
 		s.Scripts, s.Marked, s.Flagged, counted(s.Missing, "student", "students"), counted(s.Waiting, "answer waits", "answers wait"))
 	fmt.Fprintf(out, "  %s for the class\n  %s and %s for you\n  %s for each student\n",
 		filepath.Join(m.to, marking.Report), filepath.Join(m.to, marking.Markbook), filepath.Join(m.to, marking.QueueFile), filepath.Join(m.to, marking.Feedback))
+	if drift := filepath.Join(m.to, marking.DriftFile); exists(drift) {
+		fmt.Fprintf(out, "  %s: marks given to the seeds beside the agreed ones\n", drift)
+	}
 	return nil
 }
