@@ -86,6 +86,20 @@ func TestRangesAreFollowed(t *testing.T) {
 	}
 }
 
+// A right form that loses its digits to a difference is told apart from the key
+// in the student's copy, though not in the open: 1 - tanh² is less than the
+// rounding of 1 from t = 19 on.
+func TestSamplesAreTriedInTheSealedCopy(t *testing.T) {
+	for to, want := range map[string]string{"3": "", "18": "wrong in the student's copy"} {
+		text := strings.Replace(small, "kind: number", "kind: expression\nsymbols: {t: {unit: \"1\", from: 0.1, to: "+to+"}}", 1)
+		text = strings.Replace(text, "unit: mm\n", "", 1)
+		got := faults(prove(t, fmt.Sprintf(text, "a/cosh(t)", "a cosh(t)", "Think.", "a sqrt(1 - tanh(t)^2)")))
+		if want == "" && got != "" || !strings.Contains(got, want) {
+			t.Errorf("t up to %s: want %q, got %q", to, want, got)
+		}
+	}
+}
+
 // A figure whose data cannot be drawn shows why in its place, which students
 // should not see.
 func TestAFigureWithoutDataIsFound(t *testing.T) {

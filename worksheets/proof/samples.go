@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"counterpoise/worksheets/question"
+	"counterpoise/worksheets/seal"
 )
 
 // samples tries the answers that the sheet says are right and wrong, and the
@@ -32,7 +33,37 @@ func (p *prover) samples() {
 			}
 		}
 		p.ownKey(a, i)
+		p.sealed(a, i)
 		p.lacking(q, i)
+	}
+}
+
+// sealed checks that the right samples are right in the student's copy as well,
+// where an answer must open the box of the key: the numbers by which formulas
+// are told apart there bear less rounding than a comparison in the open.
+func (p *prover) sealed(a *question.Asked, i int) {
+	q, c := &p.key.Questions[i].Question, p.cell(i)
+	if q.Kind == "choice" || q.Kind == "number" || q.Kind == "prose" {
+		return // judged by what is sealed with every cell that the tolerance touches, or by people
+	}
+	const cheap = 64 // KiB a guess: nobody attacks this box
+	box, err := seal.Seal(a, seal.Options{Memory: cheap})
+	if err != nil {
+		p.found(c.Line, q.Name, "samples", Fault, "the question cannot be sealed: %s", err)
+		return
+	}
+	opened, err := seal.Open(box)
+	if err != nil {
+		p.found(c.Line, q.Name, "samples", Fault, "the sealed question cannot be read: %s", err)
+		return
+	}
+	for k, text := range q.Samples.Right {
+		if a.Check(text).Outcome != question.Right {
+			continue // told already, or for a human
+		}
+		if v := opened.Check(text); v.Outcome != question.Right && v.Outcome != question.ForHuman {
+			p.found(c.LineOf(fmt.Sprintf("samples/right/%d", k)), q.Name, "samples", Fault, "the sample %q is right here and %s in the student's copy: narrow the ranges of its letters, so that no digits are lost", text, v.Outcome)
+		}
 	}
 }
 
