@@ -126,7 +126,7 @@ type sitting struct {
 
 func (s *sitting) mark(i int, a script.Answer) {
 	q := &s.m.key.Questions[i].Question
-	mark := Mark{Question: q.Name, Of: q.Worth(), Answer: clean(a.Text)}
+	mark := Mark{Question: q.Name, Cell: a.Cell, Of: q.Worth(), Answer: clean(a.Text)}
 	if a.Text == "" {
 		mark.Verdict = blank
 		s.result.Marks = append(s.result.Marks, mark)

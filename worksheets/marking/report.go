@@ -260,21 +260,9 @@ func nextStep(marks []Mark) string {
 
 // words puts a mark into the words that the student's own cell uses.
 func words(m Mark) template.HTML {
-	if m.Verdict == blank {
+	v, ok := verdict(m)
+	if !ok {
 		return "<p>No answer was handed in.</p>"
-	}
-	v := question.Verdict{Marks: m.Marks, Of: m.Of, Slip: m.Slip, Say: m.Say, TeX: m.TeX}
-	if err := v.Outcome.UnmarshalText([]byte(m.Verdict)); err != nil {
-		return ""
-	}
-	if m.By != "" {
-		v.Outcome = question.Wrong
-		if m.Marks >= m.Of {
-			v.Outcome = question.Right
-		}
-	}
-	for _, l := range m.Lines {
-		v.Lines = append(v.Lines, question.Line{Text: l.Text, Status: l.Status, Say: l.Say})
 	}
 	f := feedback.Of(v)
 	f.Math = func(s string) string {
@@ -285,4 +273,23 @@ func words(m Mark) template.HTML {
 		return html
 	}
 	return template.HTML(f.HTML())
+}
+
+// verdict is the verdict that a mark was made from, or a human's; ok is false
+// where nothing was handed in.
+func verdict(m Mark) (v question.Verdict, ok bool) {
+	v = question.Verdict{Marks: m.Marks, Of: m.Of, Slip: m.Slip, Say: m.Say, TeX: m.TeX}
+	if m.Verdict == blank || v.Outcome.UnmarshalText([]byte(m.Verdict)) != nil {
+		return v, false
+	}
+	if m.By != "" {
+		v.Outcome = question.Wrong
+		if m.Marks >= m.Of {
+			v.Outcome = question.Right
+		}
+	}
+	for _, l := range m.Lines {
+		v.Lines = append(v.Lines, question.Line{Text: l.Text, Status: l.Status, Say: l.Say})
+	}
+	return v, true
 }

@@ -27,6 +27,7 @@ func (r *Result) Marked() bool { return len(r.Marks) > 0 }
 // A Mark is what one answer earned.
 type Mark struct {
 	Question string   `json:"question"`
+	Cell     int      `json:"cell,omitempty"` // that holds the answer, from 1
 	Answer   string   `json:"answer,omitempty"`
 	Verdict  string   `json:"verdict"` // right, wrong, unreadable, human or blank
 	Slip     string   `json:"slip,omitempty"`

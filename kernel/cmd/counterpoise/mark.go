@@ -28,6 +28,7 @@ type markCall struct {
 	merge           bool
 	decisions, by   string
 	compare, page   bool
+	notebooks       bool
 	seeds           string
 	asJSON          bool
 }
@@ -76,6 +77,7 @@ a share with --shard, and --merge joins their folders.`,
 	f.StringVar(&m.decisions, "decisions", "", "a queue file that a marker filled in")
 	f.StringVar(&m.by, "by", "", "who marks, for the log: with --decisions or --page")
 	f.BoolVar(&m.compare, "compare", false, "hold two markers' copies of a queue against each other")
+	f.BoolVar(&m.notebooks, "notebooks", false, "also write each student's own notebook with feedback behind every answer")
 	f.StringVar(&m.seeds, "seeds", "", "answers of agreed marks (columns question, answer, marks) to stand among the others in the queue")
 	f.BoolVar(&m.page, "page", false, "open the page on which a human marks what waits in --to: on this machine only, until interrupted")
 	f.BoolVar(&m.asJSON, "json", false, "print the summary as JSON")
@@ -126,6 +128,14 @@ func (m *markCall) run(cmd *cobra.Command, args []string) error {
 	s, err := marking.Finish(m.to, key)
 	if err != nil {
 		return fileError(err)
+	}
+	if m.notebooks {
+		if len(args) != 1 || m.merge {
+			return errors.New("--notebooks needs the folder of the scripts: mark them, or name them once more")
+		}
+		if err := marking.WriteNotebooks(m.to, args[0], key); err != nil {
+			return fileError(err)
+		}
 	}
 	return m.tell(cmd.OutOrStdout(), s)
 }
