@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"testing"
+	"time"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/equal"
@@ -26,6 +27,12 @@ func read(t testing.TB, text string, o parse.Options) expr.Expr {
 type pair struct {
 	ID, A, B string
 	Equal    bool
+
+	// What SymPy says, and its seconds: simplify(a - b) == 0, and equals.
+	Simplify        *bool   `json:"sympy_simplify"`
+	SimplifySeconds float64 `json:"sympy_simplify_s"`
+	Equals          *bool   `json:"sympy_equals"`
+	EqualsSeconds   float64 `json:"sympy_equals_s"`
 }
 
 func pairs(t testing.TB) (list []pair, positive map[string]bool) {
@@ -55,18 +62,33 @@ func ranges(positive map[string]bool, sides ...expr.Expr) equal.Options {
 	return o
 }
 
-// testdata/published/equality-pairs: forty pairs, truth checked with mpmath.
+// testdata/published/equality-pairs: forty pairs, truth checked with mpmath. With
+// -v it prints a general computer-algebra library's verdict and time beside ours.
 func TestPublishedPairs(t *testing.T) {
 	list, positive := pairs(t)
+	said := func(b *bool) string {
+		switch {
+		case b == nil:
+			return "undecided"
+		case *b:
+			return "same"
+		}
+		return "different"
+	}
+	t.Logf("%-8s %-10s %9s   %-10s %9s   %-10s %9s", "pair", "here", "ms", "simplify", "ms", "equals", "ms")
 	for _, p := range list {
 		a, b := read(t, p.A, parse.Options{}), read(t, p.B, parse.Options{})
 		want := equal.Different
 		if p.Equal {
 			want = equal.Same
 		}
-		if r := equal.Compare(a, b, ranges(positive, a, b)); r.Verdict != want {
+		begun := time.Now()
+		r := equal.Compare(a, b, ranges(positive, a, b))
+		took := time.Since(begun)
+		if r.Verdict != want {
 			t.Errorf("%s: %v, want %v (%+v)", p.ID, r.Verdict, want, r)
 		}
+		t.Logf("%-8s %-10v %9.3f   %-10s %9.1f   %-10s %9.1f", p.ID, r.Verdict, float64(took)/1e6, said(p.Simplify), 1e3*p.SimplifySeconds, said(p.Equals), 1e3*p.EqualsSeconds)
 	}
 }
 
