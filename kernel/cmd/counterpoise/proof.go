@@ -16,6 +16,7 @@ import (
 	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 
+	toolchain "counterpoise/kernel/compiled"
 	"counterpoise/kernel/headless"
 	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/proof"
@@ -29,6 +30,9 @@ type proofCall struct {
 	html    string
 	asJSON  bool
 	noCells bool
+
+	compiled bool
+	runner   *toolchain.Runner // nil: cells are not compiled
 }
 
 func newProofCommand() *cobra.Command {
@@ -49,7 +53,8 @@ and all Go cells are run. A fault gives exit status 1; a remark does not.`,
 	f := c.Flags()
 	f.StringVar(&p.html, "html", "", "folder for a proof sheet of each worksheet that a colleague can read")
 	f.BoolVar(&p.asJSON, "json", false, "print the reports as JSON, one a line")
-	f.BoolVar(&p.noCells, "no-cells", false, "do not run the Go cells")
+	f.BoolVar(&p.noCells, "no-cells", false, "do not run the Go cells in the kernel")
+	f.BoolVar(&p.compiled, "compiled", false, "also build the Go cells with the Go toolchain, as one program, and run that")
 	return c
 }
 
@@ -57,6 +62,11 @@ func (p *proofCall) run(cmd *cobra.Command, args []string) error {
 	sheets, err := sheetsOf(args)
 	if err != nil {
 		return err
+	}
+	if p.compiled {
+		if p.runner, err = toolchain.Find("."); err != nil {
+			return fmt.Errorf("--compiled: %w", err)
+		}
 	}
 	var reports []proof.Report
 	for _, path := range sheets {
@@ -102,6 +112,9 @@ func (p *proofCall) prove(cmd *cobra.Command, path string) (proof.Report, error)
 	o := proof.Options{Progress: bar.set}
 	if !p.noCells {
 		o.Kernel = kernelRunner{}
+	}
+	if p.runner != nil {
+		o.Compiled = p.runner
 	}
 	return proof.Prove(cmd.Context(), s, problems, o)
 }
