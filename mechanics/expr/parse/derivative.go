@@ -129,6 +129,9 @@ func (s *scanner) fractionDerivative(at int) (done bool, err *SyntaxError) {
 		return false, nil
 	}
 	n, above := orderAfter(above)
+	if strings.HasPrefix(strings.TrimLeft(above, " "), "_") { // d_0 is a name
+		return false, nil
+	}
 	variables, rest, ok := s.below(s.text[open+1:end], partial)
 	if !ok || strings.TrimSpace(rest) != "" || len(variables) != n {
 		return false, nil

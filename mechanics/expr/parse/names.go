@@ -400,7 +400,12 @@ func (s *scanner) dottedName(at, end int) (done bool, err *SyntaxError) {
 		return false, nil
 	}
 	to := end
-	for to < s.end && (isASCIILetter(s.text[to]) || isDigit(s.text[to]) || s.text[to] == '_' || s.text[to] == '.') {
+	for to < s.end {
+		b, more := s.text[to], to+1 < s.end
+		letter := more && isASCIILetter(s.text[to+1])
+		if !isASCIILetter(b) && !isDigit(b) && !(b == '.' && letter) && !(b == '_' && (letter || more && isDigit(s.text[to+1]))) {
+			break
+		}
 		to++
 	}
 	name := strings.TrimRight(s.text[at:to], "._")
