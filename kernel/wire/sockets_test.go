@@ -163,7 +163,7 @@ func TestStrangers(t *testing.T) {
 	say := func(bytes string) func(Channel) {
 		return func(ch Channel) {
 			network, address := c.address(ch)
-	conn, err := net.Dial(network, address)
+			conn, err := net.Dial(network, address)
 			if err != nil {
 				t.Fatal(err)
 			}
