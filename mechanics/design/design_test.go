@@ -111,7 +111,7 @@ func TestSpringPendulumAtTwoToOne(t *testing.T) {
 	}
 }
 
-// Trade notes, section D: df/f = -(1/2) dm/m for an end mass, -(3/2) dL/L for a
+// Common practice, no source: df/f = -(1/2) dm/m for an end mass, -(3/2) dL/L for a
 // cantilever; section C: stiffness goes with the wire's diameter to the fourth, the
 // frequency with its square (common practice, no source).
 func TestElasticity(t *testing.T) {
@@ -130,7 +130,7 @@ func TestElasticity(t *testing.T) {
 	}
 }
 
-// ISO 2768-1 (trade notes, seen).
+// ISO 2768-1, Table 1, as reproduced on several makers' pages (seen).
 func TestGeneralTolerances(t *testing.T) {
 	for _, tt := range []struct {
 		mm   float64
@@ -149,7 +149,7 @@ func TestGeneralTolerances(t *testing.T) {
 	}
 }
 
-// Trade notes, section C (computed for Y1): one arm 1° lower tilts it by 0.50°, both
+// Computed beforehand for toy Y1 of check-values: one arm 1° lower tilts it by 0.50°, both
 // 1° lower change the period by 1.4 %. Arms bent freely within ±1° each must then
 // spread as the first-order law says.
 func TestToleranceStudy(t *testing.T) {

@@ -31,7 +31,7 @@ type List struct {
 	Items []Item
 }
 
-// Waste is what is bought beyond what is needed. Source: trade notes, B3, 10 % of
+// Waste is what is bought beyond what is needed. Common practice, no source: 10 % of
 // wire and one spare ball in ten (common practice, no source).
 type Waste struct {
 	Wire   float64 // share of rods and wires; 0 = 0.1, negative = none

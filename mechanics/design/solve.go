@@ -141,7 +141,7 @@ func noSolution(want, from, to, low, high float64, err error) error {
 // grows by one per cent: -1/2 for the frequency of a rod against the mass at its
 // end, -3/2 against its length.
 //
-// Source: trade notes on tuning, df/f = -(1/2) dm/m and -(3/2) dL/L (common
+// Source: df/f = -(1/2) dm/m and -(3/2) dL/L (common
 // practice, no source).
 func Elasticity(m Measure, x float64) (float64, error) {
 	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {

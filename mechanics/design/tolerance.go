@@ -29,7 +29,7 @@ const (
 )
 
 // generalTolerances are ± mm by size, up to and including the given one. Source: ISO
-// 2768-1, Table 1, for 6 to 400 mm (trade notes, seen); below that and for 400 to
+// 2768-1, Table 1, for 6 to 400 mm (as reproduced on makers' pages, seen); below that and for 400 to
 // 1000 mm from memory, unchecked. Very coarse has none up to 3 mm.
 var generalTolerances = []struct {
 	upTo float64 // mm

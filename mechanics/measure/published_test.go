@@ -262,7 +262,7 @@ func TestPeriodAndDelay(t *testing.T) {
 	}
 }
 
-// Trade notes, section E (computed): 0.05 s at each end of 20 swings is 0.0035 s.
+// Computed beforehand: 0.05 s at each end of 20 swings is 0.0035 s.
 func TestTimingUncertainty(t *testing.T) {
 	testdata.Agrees(t, TimingUncertainty(0.05, 20), "0.0035")
 }

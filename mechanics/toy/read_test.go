@@ -71,7 +71,7 @@ func TestReferenceToys(t *testing.T) {
 	}
 }
 
-// Trade notes, section C (computed for Y1): both arms bent 1° higher or lower
+// Computed beforehand for toy Y1 of check-values: both arms bent 1° higher or lower
 // change the depth by 1.1 mm and the period by 1.4 %; one arm 1° lower tilts the
 // figure by 0.50°.
 func TestBentArmsOfY1(t *testing.T) {
