@@ -32,7 +32,7 @@ type List struct {
 }
 
 // Waste is what is bought beyond what is needed. Common practice, no source: 10 % of
-// wire and one spare ball in ten (common practice, no source).
+// wire and one spare ball in ten.
 type Waste struct {
 	Wire   float64 // share of rods and wires; 0 = 0.1, negative = none
 	Pieces int     // one spare in so many; 0 = 10, negative = none
