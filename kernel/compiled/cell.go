@@ -55,7 +55,8 @@ type statement struct {
 	text     string
 	line     int
 	declares []string
-	call     bool // it is a call of a function, or looks like one
+	call     bool  // it is a call of a function, or looks like one
+	variable *decl // a var declaration, which may have to stand outside main; else nil
 }
 
 const (
@@ -229,6 +230,9 @@ func (c *cell) run(f *ast.File) {
 			continue
 		}
 		one := statement{text: c.code[from:to], line: c.line(from), declares: declared(st)}
+		if _, ok := st.(*ast.DeclStmt); ok && len(one.declares) > 0 {
+			one.variable = variable(&one)
+		}
 		e, expression := st.(*ast.ExprStmt)
 		if expression {
 			_, one.call = ast.Unparen(e.X).(*ast.CallExpr)
@@ -236,6 +240,30 @@ func (c *cell) run(f *ast.File) {
 		c.shown = expression
 		c.statements = append(c.statements, one)
 	}
+}
+
+// variable reads a var declaration as one outside functions.
+func variable(st *statement) *decl {
+	f, err := parser.ParseFile(token.NewFileSet(), "", declPrefix+st.text, 0)
+	if err != nil {
+		return nil
+	}
+	d := &decl{names: st.declares, text: st.text, line: st.line, mentions: map[string]bool{}}
+	for _, id := range f.Unresolved {
+		d.mentions[id.Name] = true
+	}
+	return d
+}
+
+// outside lists what may stand outside main, in the order of the cell's kinds.
+func (c *cell) outside() []*decl {
+	list := slices.Clone(c.decls)
+	for _, st := range c.statements {
+		if st.variable != nil {
+			list = append(list, st.variable)
+		}
+	}
+	return list
 }
 
 // declared lists the variables that a statement declares for those after it.

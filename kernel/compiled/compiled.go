@@ -4,7 +4,8 @@
 // Each cell is a function literal nested in the one of the cell before, so that
 // what a cell declares anew shadows. Functions are closures; what Go takes only
 // outside functions (methods and their types, type parameters) stands outside
-// main and cannot use the variables of cells. Cells of other languages, cells
+// main, with what it mentions; of variables it can use those that var declares,
+// and not those of :=. A type with methods can be declared only once. Cells of other languages, cells
 // that begin with a //worksheet: directive and cells that are meant to fail are
 // left out. What cells show is made and thrown away.
 //
@@ -173,8 +174,12 @@ func binary(folder string) string {
 // place is a place in a cell in what the compiler or a dying program says.
 var place = regexp.MustCompile(`(?:^|[\s/\\])cell(\d+)\.go:(\d+)(?::\d+)?`)
 
+// written is a place in the program itself, which nobody will see.
+var written = regexp.MustCompile(`\[[^][]*main\.txt:\d+:\d+\]`)
+
 // located reads the compiler's messages.
 func located(said string) []proof.Failure {
+	said = written.ReplaceAllString(said, "")
 	var list []proof.Failure
 	for line := range strings.Lines(said) {
 		line = strings.TrimRight(line, "\r\n")

@@ -57,6 +57,9 @@ func TestSoundCells(t *testing.T) {
 		"const gap = 1.5\ntype heron struct{ legs []leg }\ntype leg float64\nfunc (h heron) long() (sum leg) {\n\tfor _, l := range h.legs {\n\t\tsum += l + gap\n\t}\n\treturn\n}\nfunc first[T any](list []T) T { return list[0] }\nif l := first([]heron{{legs: []leg{1, 2}}}).long(); l != 6 {\n\tpanic(l)\n}\nmath.Frexp(8)",
 		// A redeclared function and type.
 		"type record struct{ a int }\nfunc even(r record) int { return r.a }\nvar h Handle = Display(3)\nif even(record{5}) != 5 {\n\tpanic(5)\n}",
+		// A method that uses a variable and what that needs.
+		"import \"errors\"\nvar errLate = errors.New(text)\nconst text = \"late\"\ntype crew []string\nfunc (c crew) sail() error { return errLate }\nif crew(nil).sail() != errLate {\n\tpanic(errLate)\n}",
+		"package main\n\nfunc main() {\n\tif part != 6 {\n\t\tpanic(part)\n\t}\n}\n\nvar part = twice(3)\n\nfunc twice(n int) int { return 2 * n }",
 		"[]float64{x}",
 	)
 	for _, f := range failures {
@@ -77,6 +80,7 @@ func TestFailuresHaveTheirPlace(t *testing.T) {
 		{"in a function", "func f() int {\n\tc := 1\n\treturn 2\n}\nf()", 2, "declared and not used: c"},
 		{"two lines of message", "func f(n int) {}\n\nf(\"one\", 2)", 3, "too many arguments in call to f have (string, number) want (int)"},
 		{"not Go", "for i := range 3 {\n\ta[i := 1\n}", 2, "expected"},
+		{"declared twice", "func g[T any](x T) {}\nfunc g[T any](x T) {}", 2, "g redeclared in this block cell2.go:1: other declaration of g"},
 		{"brace too many", "a[0] = 1\n}", 2, "found '}'"},
 		{"no such package", "import (\n\t\"counterpoise/mechanics/carousel\"\n)\ncarousel.Turn()", 2, "carousel"},
 		{"panic", "c := 5\nfmt.Println(a[:1])\na[c] = 1", 3, "index out of range [5] with length 2"},

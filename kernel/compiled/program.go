@@ -26,7 +26,7 @@ func program(cells []*cell, step string, values map[int]bool) string {
 	b.WriteString(")\n\n")
 	lifted := map[string]bool{}
 	for _, c := range cells {
-		for _, d := range c.decls {
+		for _, d := range c.outside() {
 			if d.lifted {
 				for _, n := range d.names {
 					lifted[n] = true
@@ -114,6 +114,9 @@ func (c *cell) write(b *strings.Builder, value bool) {
 	}
 	closures(-1)
 	for i, st := range c.statements {
+		if st.variable != nil && st.variable.lifted {
+			continue
+		}
 		if i == len(c.statements)-1 && c.shown && (!st.call || value) {
 			at(st.line, "_ = %s", st.text)
 		} else {
@@ -151,6 +154,9 @@ func (c *cell) closure(at func(line int, format string, args ...any), d *decl) {
 // declares a variable of this cell which the function mentions; -1 if none.
 func (c *cell) after(d *decl) int {
 	for i := len(c.statements) - 1; i >= 0; i-- {
+		if v := c.statements[i].variable; v != nil && v.lifted {
+			continue
+		}
 		for _, n := range c.statements[i].declares {
 			if d.mentions[n] {
 				return i
@@ -162,7 +168,8 @@ func (c *cell) after(d *decl) int {
 
 // lift marks the declarations that Go does not take inside a function: methods
 // and their types, what has type parameters, types and constants that mention a
-// later one; and what those mention in turn.
+// later one, all of a whole program but its main; and what those mention in
+// turn, variables that var declares included.
 func lift(cells []*cell) {
 	wanted := map[string]bool{}
 	mark := func(d *decl) {
@@ -172,6 +179,13 @@ func lift(cells []*cell) {
 		}
 	}
 	for _, c := range cells {
+		if c.whole {
+			for _, d := range c.outside() {
+				if d.fn == nil || d.names[0] != "main" && d.names[0] != "init" {
+					mark(d)
+				}
+			}
+		}
 		for i, d := range c.decls {
 			if d.of != "" || d.generic {
 				mark(d)
@@ -191,7 +205,7 @@ func lift(cells []*cell) {
 	for again := true; again; {
 		again = false
 		for _, c := range cells {
-			for _, d := range c.decls {
+			for _, d := range c.outside() {
 				if !d.lifted && slices.ContainsFunc(d.names, func(n string) bool { return wanted[n] }) {
 					mark(d)
 					again = true
