@@ -4,10 +4,12 @@
 // Each cell is a function literal nested in the one of the cell before, so that
 // what a cell declares anew shadows. Functions are closures; what Go takes only
 // outside functions (methods and their types, type parameters) stands outside
-// main, with what it mentions; of variables it can use those that var declares,
-// and not those of :=. A type with methods can be declared only once. Cells of other languages, cells
+// main, with what it mentions. Of variables it can use those that var declares
+// and not those of :=, and it can be declared only once in a notebook. Variables
+// are declared from top to bottom, also in a cell of declarations only. Cells
 // that begin with a //worksheet: directive and cells that are meant to fail are
-// left out. What cells show is made and thrown away.
+// left out. The values of last expressions are computed and not
+// shown.
 //
 // The source of this module must be at hand, since cells import its packages;
 // nothing is written into it.
