@@ -1,0 +1,146 @@
+"""Every worksheet of the library as a page in a browser, on a telephone without network.
+
+COUNTERPOISE_PICTURES names a folder for screenshots to look at.
+"""
+import os
+import re
+import subprocess
+
+import nbformat
+import pytest
+from conftest import ROOT, WAIT
+from playwright.sync_api import sync_playwright
+from test_lab import CHROMIUM, FLAGS
+
+LIBRARY = ROOT / "worksheets" / "library"
+SHEETS = sorted(file.parent.name for file in LIBRARY.glob("*/worksheet.md"))
+PICTURES = 3  # that a worksheet shows at least
+PHONE = {"width": 390, "height": 844}  # CSS pixels of a common telephone
+
+# The same everywhere, since pytest leaves out a test without parameters.
+assert SHEETS, "no worksheets in " + str(LIBRARY)
+
+
+@pytest.fixture(scope="module")
+def browser(place):
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+def program(place, name, *flags):
+    """Lets the program work on all worksheets; the folder with what it wrote."""
+    folder = place / name
+    subprocess.run([os.environ["COUNTERPOISE"], *flags, "--to", str(folder), *(str(LIBRARY / s) for s in SHEETS)],
+                   check=True, timeout=6 * WAIT)
+    return folder
+
+
+def picture(page, name, **how):
+    folder = os.environ.get("COUNTERPOISE_PICTURES")
+    if folder:
+        page.screenshot(path="%s/%s.png" % (folder, name), **how)
+
+
+# What is wrong with the page, a line each. Nothing here may change the page.
+FAULTS = r"""() => {
+  const faults = [];
+  const what = e => e.outerHTML.slice(0, 120);
+  for (const e of document.querySelectorAll("*")) {
+    if (e.localName === "script") faults.push("script: " + what(e));
+    for (const a of e.attributes)
+      if (/^on/i.test(a.name) || /^\s*javascript:/i.test(a.value)) faults.push("script in an attribute: " + what(e));
+  }
+
+  for (const e of document.querySelectorAll("math")) {
+    if (e.getBoundingClientRect().width === 0) faults.push("a formula without width: " + what(e));
+    if (e.querySelector("merror")) faults.push("a formula that was not read: " + what(e));
+  }
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let t; t = texts.nextNode();) {
+    const shown = !t.parentElement.closest("code, pre, style, annotation");
+    if (shown && /\$|\\[a-zA-Z(\[]/.test(t.data)) faults.push("a formula that is not typeset: " + t.data.trim().slice(0, 120));
+  }
+
+  for (const e of document.querySelectorAll("img, svg")) {
+    if (e.parentElement.closest("svg")) continue;
+    const alt = e.localName === "img" ? e.getAttribute("alt") : e.getAttribute("aria-label") ||
+      e.querySelector(":scope > title")?.textContent;
+    if (e.localName === "svg" && e.getAttribute("role") !== "img") faults.push("a drawing without the role of a picture: " + what(e));
+    if (!alt || !alt.trim()) faults.push("a picture without an alternative text: " + what(e));
+  }
+  return faults;
+}"""
+
+# What does not fit into the width of the window, a line each; what scrolls by itself fits.
+TOO_WIDE = r"""() => {
+  const width = document.documentElement.clientWidth, found = [];
+  if (document.documentElement.scrollWidth > width) found.push("the page: " + document.documentElement.scrollWidth + " px");
+  const scrolls = e => ["auto", "scroll", "hidden"].includes(getComputedStyle(e).overflowX);
+  for (const e of document.body.querySelectorAll("*")) {
+    if (e.getBoundingClientRect().right <= width + 0.5) continue;
+    let outer = e.parentElement;
+    while (outer !== document.body && !scrolls(outer)) outer = outer.parentElement;
+    if (outer === document.body) found.push(e.outerHTML.slice(0, 120));
+  }
+  return found;
+}"""
+
+FORMULA = re.compile(r"\$\$.+?\$\$|\$[^$]+\$", re.DOTALL)
+CODE = re.compile(r"```.*?```|`[^`]*`", re.DOTALL)
+
+
+@pytest.fixture(scope="module")
+def pages(place):
+    """The folder with all worksheets as pages, with the answers of their samples."""
+    return program(place, "library-pages", "run", "--with-samples")
+
+
+@pytest.fixture
+def phone(browser):
+    """A page of the browser on a telephone without network; what it asked for and complained of is in its log."""
+    context = browser.new_context(viewport=PHONE, offline=True)
+    page = context.new_page()
+    page.log = []
+    page.on("console", lambda message: page.log.append("%s: %s" % (message.type, message.text)))
+    page.on("pageerror", lambda error: page.log.append("error: %s" % error))
+    page.on("request", lambda request: page.log.append("request: " + request.url))
+    yield page
+    context.close()
+
+
+def formulas(notebook):
+    """How many formulas the prose of a notebook has."""
+    return sum(len(FORMULA.findall(CODE.sub("", c.source))) for c in notebook.cells if c.cell_type == "markdown")
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_page(pages, phone, sheet):
+    address = (pages / (sheet + ".html")).as_uri()
+    phone.goto(address)
+    picture(phone, "page-" + sheet, full_page=True)
+    assert phone.log == ["request: " + address]
+    assert phone.evaluate(FAULTS) == []
+    assert phone.evaluate(TOO_WIDE) == []
+    assert phone.locator("img, svg[role=img]").count() >= PICTURES
+    written = formulas(nbformat.read(pages / (sheet + ".ipynb"), as_version=4))
+    assert 0 < written <= phone.locator("math").count()
+
+
+BAD = """<!DOCTYPE html><title>x</title><body><p>the mass $m$<p>the ratio \\frac{1}{2}<p onclick="x()">x
+<script>console.error("slipped")</script><img src="data:,"><img src="data:," alt=" "><svg></svg><svg role="img"></svg>
+<math></math><div style="width: 391px">x</div><div style="overflow-x: auto"><div style="width: 999px">x</div></div>"""
+
+
+def test_faults_are_seen(phone, tmp_path):
+    """What the test above looks for is found where it is."""
+    (tmp_path / "bad.html").write_text(BAD)
+    phone.goto((tmp_path / "bad.html").as_uri())
+    assert "error: slipped" in phone.log
+    kinds = [fault.split(":")[0] for fault in phone.evaluate(FAULTS)]
+    assert sorted(kinds) == sorted(
+        ["script in an attribute", "script", "a formula without width"] + 2 * ["a formula that is not typeset"] +
+        4 * ["a picture without an alternative text"] + ["a drawing without the role of a picture"])
+    wide = phone.evaluate(TOO_WIDE)
+    assert wide[0].startswith("the page") and len(wide) == 2 and "391px" in wide[1], wide
