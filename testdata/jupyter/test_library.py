@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 
+import nbclient
 import nbformat
 import pytest
 from conftest import ROOT, WAIT
@@ -144,3 +145,20 @@ def test_faults_are_seen(phone, tmp_path):
         4 * ["a picture without an alternative text"] + ["a drawing without the role of a picture"])
     wide = phone.evaluate(TOO_WIDE)
     assert wide[0].startswith("the page") and len(wide) == 2 and "391px" in wide[1], wide
+
+
+@pytest.fixture(scope="module")
+def notebooks(place):
+    """The folder with all worksheets as students get them."""
+    return program(place, "notebooks", "build")
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_student_notebook_in_jupyter(notebooks, sheet):
+    """A Jupyter client runs every cell of the student's notebook: none in error, pictures shown."""
+    notebook = nbformat.read(notebooks / (sheet + ".ipynb"), as_version=4)
+    nbclient.NotebookClient(notebook, timeout=WAIT, kernel_name="counterpoise").execute()
+    nbformat.validate(notebook)
+    outputs = [o for c in notebook.cells if c.cell_type == "code" for o in c.outputs]
+    assert not [o for o in outputs if o.output_type == "error"]
+    assert sum("image/svg+xml" in o.get("data", {}) for o in outputs) >= PICTURES
