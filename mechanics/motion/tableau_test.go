@@ -2,6 +2,7 @@ package motion
 
 import (
 	"math"
+	"math/big"
 	"testing"
 )
 
@@ -74,6 +75,25 @@ func trees(n int) []tree {
 	return all[n]
 }
 
+// An exactSum adds products with many digits, so that what is left is the
+// rounding of the coefficients themselves and not that of the sum.
+type exactSum struct{ sum big.Float }
+
+func (s *exactSum) add(a, b float64) {
+	if s.sum.Prec() == 0 {
+		s.sum.SetPrec(256)
+	}
+	var x, y big.Float
+	x.SetPrec(256).SetFloat64(a)
+	y.SetPrec(256).SetFloat64(b)
+	s.sum.Add(&s.sum, x.Mul(&x, &y))
+}
+
+func (s *exactSum) value() float64 {
+	v, _ := s.sum.Float64()
+	return v
+}
+
 // stages returns Σ_j a_ij Φ_j(subtrees) for every stage i of the tableau.
 func (m tableau) stages(t tree) []float64 {
 	v := make([]float64, m.n+1)
@@ -83,11 +103,11 @@ func (m tableau) stages(t tree) []float64 {
 	for _, s := range t {
 		u := m.stages(s)
 		for i := 1; i <= m.n; i++ {
-			sum := 0.0
-			for j, a := range m.a[i] {
-				sum += a * u[j]
+			var terms exactSum
+			for j, a := range m.a[i] { // a map: a plain sum would depend on its order
+				terms.add(a, u[j])
 			}
-			v[i] *= sum
+			v[i] *= terms.value()
 		}
 	}
 	return v
@@ -97,11 +117,11 @@ func (m tableau) stages(t tree) []float64 {
 func (m tableau) defect(n int) float64 {
 	worst := 0.0
 	for _, t := range trees(n) {
-		sum := 0.0
+		var terms exactSum
 		for i, v := range m.stages(t) {
-			sum += m.b[i] * v
+			terms.add(m.b[i], v)
 		}
-		worst = math.Max(worst, math.Abs(sum-1/t.density()))
+		worst = math.Max(worst, math.Abs(terms.value()-1/t.density()))
 	}
 	return worst
 }
