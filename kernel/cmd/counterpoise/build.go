@@ -17,8 +17,6 @@ import (
 	"github.com/spf13/cobra"
 )
 
-func init() { commands = append(commands, newBuildCommand) }
-
 // A buildCall is one call of the build command.
 type buildCall struct {
 	to      string

@@ -16,8 +16,6 @@ import (
 	"github.com/spf13/cobra"
 )
 
-func init() { commands = append(commands, newCheckCommand) }
-
 func newCheckCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "check [FILE]",

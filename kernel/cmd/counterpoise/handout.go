@@ -25,8 +25,6 @@ import (
 	"github.com/spf13/cobra"
 )
 
-func init() { commands = append(commands, newHandOutCommand) }
-
 // A handOutCall is one call of the hand-out command.
 type handOutCall struct {
 	class, to, secret string

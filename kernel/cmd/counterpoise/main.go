@@ -16,8 +16,15 @@ import (
 
 // commands make the subcommands, each in a file of its own.
 var commands = []func() *cobra.Command{
+	newRunCommand,
 	newKernelCommand,
 	newWorkerCommand,
+	newBuildCommand,
+	newProofCommand,
+	newHandOutCommand,
+	newMarkCommand,
+	newCheckCommand,
+	newToyCommand,
 }
 
 // version is what the program calls itself; a release build sets it.

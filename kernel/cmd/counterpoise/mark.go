@@ -19,8 +19,6 @@ import (
 	"counterpoise/worksheets/marking"
 )
 
-func init() { commands = append(commands, newMarkCommand) }
-
 // A markCall is one call of the mark command.
 type markCall struct {
 	key, to, policy string

@@ -23,8 +23,6 @@ import (
 	"counterpoise/worksheets/source"
 )
 
-func init() { commands = append(commands, newProofCommand) }
-
 // A proofCall is one call of the proof command.
 type proofCall struct {
 	html    string

@@ -29,8 +29,6 @@ import (
 	"github.com/spf13/cobra"
 )
 
-func init() { commands = append(commands, newRunCommand) }
-
 // A runCall is one call of the run command.
 type runCall struct {
 	to        string

@@ -23,8 +23,6 @@ import (
 	"counterpoise/worksheets/source"
 )
 
-func init() { commands = append(commands, newToyCommand) }
-
 // A toyCall is one call of the toy command.
 type toyCall struct {
 	name       string
