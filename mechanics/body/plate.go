@@ -28,9 +28,11 @@ func Rectangle(width, height float64) []Spot {
 }
 
 // RegularPolygon returns the outline of a regular polygon about the origin, its
-// first corner on the x axis: the outer radius in m.
+// first corner on the x axis: the outer radius in m. A plate can have 3 to 1000
+// corners; outside 0 to 1001 the nearest of these is taken, which Check refuses.
 func RegularPolygon(corners int, radius float64) []Spot {
-	outline := make([]Spot, max(corners, 0))
+	corners = min(max(corners, 0), maxCorners+1)
+	outline := make([]Spot, corners)
 	for i := range outline {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(corners))
 		outline[i] = Spot{X: radius * cos, Y: radius * sin}

@@ -13,9 +13,10 @@ type Turned struct {
 }
 
 // TurnedFrom returns the solid between two heights whose radius in m at height
-// y is profile(y), drawn by n straight pieces; its error falls with n².
+// y is profile(y), drawn by n straight pieces, at least 1; its error falls with n².
+// More corners than 1000 are refused by Check.
 func TurnedFrom(profile func(y float64) float64, from, to float64, n int) Turned {
-	n = max(n, 1)
+	n = min(max(n, 1), maxCorners)
 	outline := []Spot{{X: 0, Y: from}}
 	for i := range n + 1 {
 		y := from + (to-from)*float64(i)/float64(n)

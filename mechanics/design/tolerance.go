@@ -242,7 +242,8 @@ func (s Study) PeriodBetween(level float64) (from, to float64) {
 	if len(s.Periods) < 2 || !(level > 0 && level < 1) {
 		return math.NaN(), math.NaN()
 	}
-	return stat.Quantile((1-level)/2, stat.Empirical, s.Periods, nil), stat.Quantile((1+level)/2, stat.Empirical, s.Periods, nil)
+	periods := slices.Sorted(slices.Values(s.Periods))
+	return stat.Quantile((1-level)/2, stat.Empirical, periods, nil), stat.Quantile((1+level)/2, stat.Empirical, periods, nil)
 }
 
 // String says how many toys of a hundred balance, and how their periods spread.

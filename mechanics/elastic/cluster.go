@@ -99,9 +99,28 @@ func (c Cluster) Frequencies() ([]float64, error) {
 	}
 	n := m.SymmetricDim()
 	scaled := mat.NewSymDense(n, nil)
+	largest := 0.0
 	for i := range n {
 		for j := i; j < n; j++ {
-			scaled.SetSym(i, j, k.At(i, j)/math.Sqrt(m.At(i, i)*m.At(j, j)))
+			v := k.At(i, j) / math.Sqrt(m.At(i, i)*m.At(j, j))
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				return nil, fmt.Errorf("stems %d and %d have a stiffness of %v N/m for the masses %v and %v kg at their ends: give rods or tips that weigh something", i/2+1, j/2+1, k.At(i, j), m.At(i, i), m.At(j, j))
+			}
+			scaled.SetSym(i, j, v)
+			largest = max(largest, math.Abs(v))
+		}
+	}
+	if largest == 0 {
+		return make([]float64, n), nil
+	}
+	// The factorisation cannot read numbers that are vanishingly small.
+	for i := range n {
+		for j := i; j < n; j++ {
+			v := scaled.At(i, j) / largest
+			if math.Abs(v) < 1e-100 {
+				v = 0
+			}
+			scaled.SetSym(i, j, v)
 		}
 	}
 	var eigen mat.EigenSym
@@ -110,7 +129,7 @@ func (c Cluster) Frequencies() ([]float64, error) {
 	}
 	f := eigen.Values(nil)
 	for i := range f {
-		f[i] = math.Sqrt(max(0, f[i])) / (2 * math.Pi)
+		f[i] = math.Sqrt(max(0, f[i])*largest) / (2 * math.Pi)
 	}
 	return f, nil
 }

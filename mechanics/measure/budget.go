@@ -92,7 +92,7 @@ var columns = []string{"quantity", "estimate", "how known", "standard uncertaint
 // rows returns the table as text, one row a source.
 func (b Budget) rows() [][]string {
 	var rows [][]string
-	for i, s := range b.Sources {
+	for i, s := range b.Sources[:min(len(b.Sources), len(b.Share), len(b.Propagation.Sensitivity), len(b.Propagation.Contribution))] {
 		per := quantity.SI(b.Unit.Dimension().Div(s.Unit.Dimension()))
 		value := quantity.New(s.Value, s.Unit)
 		value.Uncertainty = s.Uncertainty

@@ -27,9 +27,10 @@ type Fit struct {
 // SumOfSquares returns the sum of the squared residuals.
 func (f Fit) SumOfSquares() float64 { return floats.Dot(f.Residuals, f.Residuals) }
 
-// Of returns a parameter and its uncertainty by name, NaN for another name.
+// Of returns a parameter and its uncertainty by name, NaN for another name or in a Fit
+// that no fit returned.
 func (f Fit) Of(name string) (value, uncertainty float64) {
-	for i, n := range f.Names {
+	for i, n := range f.Names[:f.parameters()] {
 		if n == name {
 			return f.Value[i], f.Uncertainty[i]
 		}
@@ -37,10 +38,13 @@ func (f Fit) Of(name string) (value, uncertainty float64) {
 	return math.NaN(), math.NaN()
 }
 
+// parameters returns how many parameters have a name, a value and an uncertainty.
+func (f Fit) parameters() int { return min(len(f.Names), len(f.Value), len(f.Uncertainty)) }
+
 // String lists the parameters with their uncertainties, and the scatter.
 func (f Fit) String() string {
 	var b strings.Builder
-	for i, n := range f.Names {
+	for i, n := range f.Names[:f.parameters()] {
 		fmt.Fprintf(&b, "%s = %.6g ± %.2g\n", n, f.Value[i], f.Uncertainty[i])
 	}
 	fmt.Fprintf(&b, "scatter %.3g with %d degrees of freedom", f.Scatter, f.Freedom)

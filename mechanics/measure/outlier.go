@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -25,7 +26,7 @@ func (f Fit) Outliers() []Outlier {
 	var out []Outlier
 	n := float64(len(f.Residuals))
 	nu := float64(f.Freedom - 1)
-	if nu < 1 || f.Scatter == 0 {
+	if nu < 1 || f.Scatter == 0 || len(f.leverage) != len(f.Residuals) || n == 0 {
 		return nil
 	}
 	limit := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile(1 - 0.025/n)
@@ -52,9 +53,15 @@ func (f Fit) deleted(i int) float64 {
 // reading were left out, in the parameter's own uncertainties without it. A reading
 // above 2 governs the fit: the result hangs on it.
 func Influence(fit func(x, y []float64) (Fit, error), x, y []float64, k int) ([]float64, error) {
+	if len(x) != len(y) {
+		return nil, fmt.Errorf("there are %d x and %d y: give as many of both", len(x), len(y))
+	}
 	whole, err := fit(x, y)
 	if err != nil {
 		return nil, err
+	}
+	if k < 0 || k >= whole.parameters() {
+		return nil, fmt.Errorf("the fit has no parameter %d: give one from 0 to %d", k, whole.parameters()-1)
 	}
 	out := make([]float64, len(x))
 	for i := range x {
@@ -63,6 +70,9 @@ func Influence(fit func(x, y []float64) (Fit, error), x, y []float64, k int) ([]
 		without, err := fit(xs, ys)
 		if err != nil {
 			return nil, err
+		}
+		if k >= without.parameters() {
+			return nil, fmt.Errorf("the fit without reading %d has no parameter %d", i+1, k)
 		}
 		out[i] = (whole.Value[k] - without.Value[k]) / without.Uncertainty[k]
 	}

@@ -49,6 +49,9 @@ func (d DampedMode) String() string {
 // They are the eigenvalues of the system of first order with 2n components;
 // nearly equal real ones (critical damping) come out to half the digits only.
 func Damped(mass, stiffness mat.Symmetric, damping mat.Matrix) ([]DampedMode, error) {
+	if mass == nil || stiffness == nil || damping == nil {
+		return nil, fmt.Errorf("modes: a matrix is missing: %w", ErrDimension)
+	}
 	n := mass.SymmetricDim()
 	rows, columns := damping.Dims()
 	if n == 0 || stiffness.SymmetricDim() != n || rows != n || columns != n {

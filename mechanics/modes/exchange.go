@@ -46,9 +46,11 @@ func MovingMean(times, values []float64, width float64) ([]float64, error) {
 
 // Crests returns the times in s at which values, taken at rising times, are
 // highest in their surroundings of width seconds to both sides, each improved
-// by the parabola through three values.
+// by the parabola through three values. Values without a time are left out.
 func Crests(times, values []float64, width float64) []float64 {
 	var at []float64
+	n := min(len(times), len(values))
+	times, values = times[:n], values[:n]
 	for i := 1; i+1 < len(values); i++ {
 		highest := true
 		for k := i; k >= 0 && times[k] >= times[i]-width && highest; k-- {

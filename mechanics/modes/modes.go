@@ -45,6 +45,9 @@ type Modes struct {
 // ed.), section 8.7.2; the frequencies are polished by Rayleigh's quotient, whose
 // error is the square of that of the shape.
 func Of(mass, stiffness mat.Symmetric) (*Modes, error) {
+	if mass == nil || stiffness == nil {
+		return nil, fmt.Errorf("modes: a matrix is missing: %w", ErrDimension)
+	}
 	n := mass.SymmetricDim()
 	if n == 0 || stiffness.SymmetricDim() != n {
 		return nil, fmt.Errorf("modes: mass matrix of %d, stiffness matrix of %d coordinates: %w", n, stiffness.SymmetricDim(), ErrDimension)

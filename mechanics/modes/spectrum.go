@@ -40,12 +40,26 @@ var windowTerms = map[Window][]float64{
 
 var windowNames = map[Window]string{Rectangular: "rectangular", Hann: "Hann", Hamming: "Hamming", Blackman: "Blackman", BlackmanHarris: "4-term Blackman-Harris"}
 
-func (w Window) String() string { return windowNames[w] }
+func (w Window) String() string {
+	if name, ok := windowNames[w]; ok {
+		return name
+	}
+	return fmt.Sprintf("no window (%d)", int(w))
+}
+
+// terms returns the window's cosines; for a number that is no window NaN, so that
+// what is computed with it is NaN.
+func (w Window) terms() []float64 {
+	if t, ok := windowTerms[w]; ok {
+		return t
+	}
+	return []float64{math.NaN()}
+}
 
 // At returns the weight at the part x of the record, 0 <= x < 1.
 func (w Window) At(x float64) float64 {
 	sum, sign := 0.0, 1.0
-	for k, a := range windowTerms[w] {
+	for k, a := range w.terms() {
 		sum += sign * a * math.Cos(2*math.Pi*float64(k)*x)
 		sign = -sign
 	}
@@ -54,7 +68,7 @@ func (w Window) At(x float64) float64 {
 
 // NoiseBandwidth returns the equivalent noise bandwidth in lines.
 func (w Window) NoiseBandwidth() float64 {
-	terms := windowTerms[w]
+	terms := w.terms()
 	sum := terms[0] * terms[0]
 	for _, a := range terms[1:] {
 		sum += a * a / 2
@@ -71,7 +85,7 @@ func (w Window) Loss() float64 { return -20 * math.Log10(w.kernel(0.5)) }
 func (w Window) Sidelobe() float64 {
 	// the main lobe ends at the number of terms; lobes fall or ripple after it
 	highest := 0.0
-	for x := float64(len(windowTerms[w])); x < 60; x += 0.001 {
+	for x := float64(len(w.terms())); x < 60; x += 0.001 {
 		highest = math.Max(highest, w.kernel(x))
 	}
 	return 20 * math.Log10(highest)
@@ -80,7 +94,7 @@ func (w Window) Sidelobe() float64 {
 // kernel returns |W(x)|/W(0), the height of a line x lines away from its place,
 // in the limit of a long record.
 func (w Window) kernel(x float64) float64 {
-	terms := windowTerms[w]
+	terms := w.terms()
 	sinc := func(x float64) float64 {
 		if x == 0 {
 			return 1
@@ -136,7 +150,7 @@ func SpectrumOf(samples []float64, dt float64, w Window) (*Spectrum, error) {
 	}
 	lines := fourier.NewFFT(n).Coefficients(nil, weighted)
 	s := &Spectrum{Window: w, Spacing: 1 / (float64(n) * dt)}
-	gain := windowTerms[w][0] * float64(n) / 2
+	gain := w.terms()[0] * float64(n) / 2
 	for k, c := range lines {
 		amplitude := abs(c) / gain
 		if k == 0 || 2*k == n {
@@ -200,4 +214,4 @@ func (w Window) offset(ratio float64) float64 {
 // length of the record in s.
 //
 // Common practice, no source: half the width of the main lobe.
-func (s *Spectrum) Resolution() float64 { return float64(len(windowTerms[s.Window])) * s.Spacing }
+func (s *Spectrum) Resolution() float64 { return float64(len(s.Window.terms())) * s.Spacing }

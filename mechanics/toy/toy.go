@@ -158,6 +158,9 @@ func Describe(text []byte) (*Description, error) {
 // Build makes the toy with the values of its parameters. On mistakes it returns
 // all that it found as [Problems].
 func (d *Description) Build(params Params) (Toy, error) {
+	if d == nil || d.root == nil {
+		return Toy{}, Problems{{Line: 1, Reason: "there is no description: make it with Describe"}}
+	}
 	p := knownOf(params)
 	if d.memory == nil || !maps.Equal(d.params, p.dims) {
 		d.memory, d.params = map[*node]reading{}, p.dims
