@@ -56,6 +56,15 @@ func TestPendulumPeriodByTable(t *testing.T) {
 	}
 }
 
+// The amplitude at which a pendulum takes twice the time of a small swing.
+//
+// Source: OEIS A256514 (check-values P2, seen).
+func TestTwiceThePeriod(t *testing.T) {
+	if got := LargeSwing(2.78823112410720430); math.Abs(got-2) > 2e-15 {
+		t.Errorf("%.17g, want 2", got)
+	}
+}
+
 // Reference values at 30 digits (testdata/published/reference-values; DLMF 19.2.8
 // and 22.19(i)), to 4 units in the last place; gonum's complete elliptic integral
 // beside them.
