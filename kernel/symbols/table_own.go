@@ -634,20 +634,23 @@ var ownTables = map[string]func() table{
 	"counterpoise/worksheets/worksheet": func() table {
 		return table{
 			values: map[string]reflect.Value{
-				"Answer":   reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Answer),
-				"Derive":   reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Derive),
-				"Hint":     reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Hint),
-				"Identity": reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Identity),
-				"Open":     reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Open),
-				"Unpack":   reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Unpack),
+				"Answer":       reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Answer),
+				"Derive":       reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Derive),
+				"Hint":         reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Hint),
+				"Identity":     reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Identity),
+				"Open":         reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Open),
+				"ReadAttempts": reflect.ValueOf(p21_counterpoise_worksheets_worksheet.ReadAttempts),
+				"Unpack":       reflect.ValueOf(p21_counterpoise_worksheets_worksheet.Unpack),
 			},
 			types: map[string]reflect.Type{
-				"Desk":     reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Desk](),
-				"Envelope": reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Envelope](),
-				"Note":     reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Note](),
-				"Repeated": reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Repeated](),
-				"Sealed":   reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Sealed](),
-				"Sheet":    reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Sheet](),
+				"Answered":      reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Answered](),
+				"Attempt":       reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Attempt](),
+				"AttemptRecord": reflect.TypeFor[p21_counterpoise_worksheets_worksheet.AttemptRecord](),
+				"Desk":          reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Desk](),
+				"Envelope":      reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Envelope](),
+				"Note":          reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Note](),
+				"Sealed":        reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Sealed](),
+				"Sheet":         reflect.TypeFor[p21_counterpoise_worksheets_worksheet.Sheet](),
 			},
 		}
 	},
@@ -660,10 +663,11 @@ var ownTables = map[string]func() table{
 	// not to be imported; its types occur in the packages above
 	"counterpoise/worksheets/question": func() table {
 		return table{types: map[string]reflect.Type{
-			"Line":    reflect.TypeFor[p23_counterpoise_worksheets_question.Line](),
-			"Outcome": reflect.TypeFor[p23_counterpoise_worksheets_question.Outcome](),
-			"Point":   reflect.TypeFor[p23_counterpoise_worksheets_question.Point](),
-			"Verdict": reflect.TypeFor[p23_counterpoise_worksheets_question.Verdict](),
+			"Attempts": reflect.TypeFor[p23_counterpoise_worksheets_question.Attempts](),
+			"Line":     reflect.TypeFor[p23_counterpoise_worksheets_question.Line](),
+			"Outcome":  reflect.TypeFor[p23_counterpoise_worksheets_question.Outcome](),
+			"Point":    reflect.TypeFor[p23_counterpoise_worksheets_question.Point](),
+			"Verdict":  reflect.TypeFor[p23_counterpoise_worksheets_question.Verdict](),
 		}}
 	},
 	// not to be imported; its types occur in the packages above

@@ -25,6 +25,7 @@ type KeyFile struct {
 	Params    []KeyParam    `json:"params,omitempty"`
 	Toys      []KeyToy      `json:"toys,omitempty"`
 	Questions []KeyQuestion `json:"questions"`
+	Cells     []KeyCell     `json:"cells,omitempty"` // of every copy, in order
 	Students  []KeyStudent  `json:"students,omitempty"`
 	Source    string        `json:"source"` // SHA-256 of what the keys depend on
 
@@ -99,6 +100,7 @@ func keyFile(s *source.Sheet, asked []*question.Asked) *KeyFile {
 	for _, t := range s.Toys {
 		k.Toys = append(k.Toys, KeyToy{t.Name, string(t.YAML)})
 	}
+	k.Cells = keyCells(s)
 	for i, q := range s.Questions() {
 		a := asked[i]
 		kq := KeyQuestion{Question: *q}

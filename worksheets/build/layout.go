@@ -160,6 +160,9 @@ func (l *layout) question(q *question.Question) {
 	if letters := l.letters(q); letters != "" {
 		fmt.Fprintf(&b, "\n%s\n", letters)
 	}
+	if rule := q.Attempts; rule.Cost > 0 {
+		fmt.Fprintf(&b, "\n*%s*\n", attemptsSay(rule))
+	}
 	if n := len(q.Hints); n > 0 {
 		fmt.Fprintf(&b, "\nStuck? There %s: run `%s` in a new cell.\n", map[bool]string{true: "is a hint", false: fmt.Sprintf("are %d hints", n)}[n == 1], l.hintCell(q.Name))
 	}
@@ -167,6 +170,17 @@ func (l *layout) question(q *question.Question) {
 	metadata := tagged("answer")
 	metadata["counterpoise"] = map[string]any{"question": q.Name}
 	l.addWithID(notebook.Code, "answer-"+q.Name, l.answerCell(q), metadata)
+}
+
+// attemptsSay tells a student what wrong answers cost.
+func attemptsSay(rule question.Attempts) string {
+	switch rule.Free {
+	case 0:
+		return fmt.Sprintf("Each wrong answer costs %g of the marks.", rule.Cost)
+	case 1:
+		return fmt.Sprintf("One wrong answer costs nothing, each further one %g of the marks.", rule.Cost)
+	}
+	return fmt.Sprintf("%d wrong answers cost nothing, each further one %g of the marks.", rule.Free, rule.Cost)
 }
 
 // optionLetter is how the option of that index is lettered.

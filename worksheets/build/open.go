@@ -19,7 +19,7 @@ func (l *layout) open(asked []*question.Asked, o Options) error {
 		if err != nil {
 			return err
 		}
-		e.Questions = append(e.Questions, worksheet.Sealed{Name: q.Name, Kind: q.Kind, Hints: q.Hints, Box: box})
+		e.Questions = append(e.Questions, worksheet.Sealed{Name: q.Name, Kind: q.Kind, Hints: q.Hints, Attempts: q.Attempts, Box: box})
 	}
 	text, err := e.Pack()
 	if err != nil {

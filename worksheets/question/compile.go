@@ -83,6 +83,9 @@ func Compile(q Question, v Values) (*Asked, error) {
 	if q.Marks < 0 || math.IsInf(q.Marks, 0) || math.IsNaN(q.Marks) {
 		return nil, a.fault("marks", "must be a number from 0 up", "")
 	}
+	if !(q.Attempts.Cost >= 0) || math.IsInf(q.Attempts.Cost, 0) || q.Attempts.Free < 0 {
+		return nil, a.fault("attempts", "must have numbers from 0 up", "write attempts: {free: 2, cost: 0.5}")
+	}
 	if err := a.readValues(v); err != nil {
 		return nil, err
 	}

@@ -9,6 +9,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"counterpoise/worksheets/question"
 )
 
 // An Envelope is what the folded first cell of a built notebook carries: the
@@ -23,10 +25,12 @@ type Envelope struct {
 
 // Sealed is one question in an envelope.
 type Sealed struct {
-	Name  string          `json:"name"`
-	Kind  string          `json:"kind"`
-	Hints []string        `json:"hints,omitempty"`
-	Box   json.RawMessage `json:"box"`
+	Name  string   `json:"name"`
+	Kind  string   `json:"kind"`
+	Hints []string `json:"hints,omitempty"`
+	// Attempts is what wrong answers cost, to be told.
+	Attempts question.Attempts `json:"attempts,omitzero"`
+	Box      json.RawMessage   `json:"box"`
 }
 
 // version is what this package writes, and the newest that it reads.

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"counterpoise/worksheets/feedback"
 	"counterpoise/worksheets/page"
@@ -27,6 +28,9 @@ type checker interface {
 // A Sheet is an opened worksheet. Its methods may be called from any goroutine.
 type Sheet struct {
 	name, title string
+	student     string // the copy's token
+	opened      time.Time
+	now         func() time.Time // UTC, whole seconds
 	mu          sync.Mutex
 	order       []string
 	questions   map[string]*asked
@@ -39,6 +43,7 @@ type asked struct {
 	hinted   int    // hints shown
 	attempts int    // answers that were readable
 	last     string // the last readable answer
+	record   []Attempt
 }
 
 // Title returns the worksheet's title.
@@ -53,7 +58,8 @@ func open(text string) (*Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Sheet{name: e.Name, title: e.Title, questions: map[string]*asked{}}
+	now := func() time.Time { return time.Now().UTC().Truncate(time.Second) }
+	s := &Sheet{name: e.Name, title: e.Title, student: e.Student, opened: now(), now: now, questions: map[string]*asked{}}
 	for _, q := range e.Questions {
 		c, err := openBox(q)
 		if err != nil {
@@ -110,7 +116,7 @@ func (s *Sheet) example() string {
 }
 
 // Answer judges an answer to the question of that name. What it returns shows
-// itself: a [feedback.Feedback], or a [Note] where there is nothing to judge.
+// itself: an [Answered], or a [Note] where there is nothing to judge.
 func (s *Sheet) Answer(name, text string) any {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -122,18 +128,9 @@ func (s *Sheet) Answer(name, text string) any {
 	if text == "" {
 		return Note{Text: fmt.Sprintf("There is no answer to %s here yet. Type it under the first line of this cell and run the cell again.", name)}
 	}
-	v := a.checker.Check(text)
-	counts := v.Outcome != question.Unreadable && text != a.last
-	if counts {
-		a.attempts++
-		a.last = text
-	}
-	f := feedback.OfQuestion(name, v)
+	f := feedback.OfQuestion(name, a.checker.Check(text))
 	f.Math, f.Prose = mathML, func(markdown string) string { return string(page.Prose(markdown)) }
-	if counts && a.attempts > 1 {
-		return Repeated{Feedback: f, Times: a.attempts}
-	}
-	return f
+	return s.attempted(a, text, f)
 }
 
 // Derive judges a derivation, one statement a line. It is Answer under the name
@@ -184,25 +181,4 @@ func (n Note) Markdown() string { return n.Text }
 // HTML returns the note, typeset.
 func (n Note) HTML() string {
 	return `<div class="cp-note" role="status">` + string(page.Prose(n.Text)) + "</div>"
-}
-
-// Repeated is the feedback to an answer that is not the first to its question.
-type Repeated struct {
-	feedback.Feedback
-	Times int
-}
-
-func (r Repeated) note() string {
-	return fmt.Sprintf("This is answer number %d to this question. The one that you run last counts; keep one answer cell for each question.", r.Times)
-}
-
-// String returns the feedback with a sentence about the repetition.
-func (r Repeated) String() string { return r.Feedback.String() + "\n" + r.note() }
-
-// Markdown returns the same as Markdown.
-func (r Repeated) Markdown() string { return r.Feedback.Markdown() + "\n\n*" + r.note() + "*\n" }
-
-// HTML returns the same as HTML.
-func (r Repeated) HTML() string {
-	return r.Feedback.HTML() + `<p class="cp-aside">` + r.note() + "</p>"
 }

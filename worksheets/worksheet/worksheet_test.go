@@ -6,6 +6,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"counterpoise/worksheets/question"
 	"counterpoise/worksheets/seal"
@@ -89,13 +90,85 @@ func TestFeedbackShowsItself(t *testing.T) {
 func TestRepetitionsAreTold(t *testing.T) {
 	d := open(t)
 	for i, tt := range []struct {
-		text     string
-		repeated bool
-	}{{"h", false}, {"h", false}, {"h +", false}, {"h/3", true}, {"h/2", true}} {
-		_, repeated := do(t, d, "answer", "depth", tt.text).(worksheet.Repeated)
-		if repeated != tt.repeated {
-			t.Errorf("answer %d, %q: repeated %v", i+1, tt.text, repeated)
+		text  string
+		times int
+		told  string
+	}{{"h", 1, ""}, {"h", 1, ""}, {"h +", 1, ""}, {"h/3", 2, "answer number 2"}, {"h/2", 3, "answer number 3"}} {
+		v := do(t, d, "answer", "depth", tt.text).(worksheet.Answered)
+		if v.Times != tt.times || strings.Contains(fmt.Sprint(v), "answer number") != (tt.told != "") || !strings.Contains(v.Markdown(), tt.told) || !strings.Contains(v.HTML(), tt.told) {
+			t.Errorf("answer %d, %q: %d times, %s", i+1, tt.text, v.Times, v)
 		}
+	}
+}
+
+// An output holds the record of the attempts, as JSON that reads back.
+func TestAnOutputKeepsItsAttempts(t *testing.T) {
+	d := open(t)
+	start := time.Now().UTC().Truncate(time.Second)
+	if v := do(t, d, "answer", "which", "nonsense of mine").(worksheet.Answered); v.MIMEBundle() != nil {
+		t.Errorf("an answer that cannot be read is in the record: %v", v.MIMEBundle())
+	}
+	var last worksheet.Answered
+	for _, text := range []string{"B", "A", "B", "A"} {
+		last = do(t, d, "answer", "which", text).(worksheet.Answered)
+	}
+	data, err := json.Marshal(last.MIMEBundle()[worksheet.AttemptsMIME])
+	if err != nil {
+		t.Fatal(err)
+	}
+	var content any
+	if err := json.Unmarshal(data, &content); err != nil {
+		t.Fatal(err)
+	}
+	r, err := worksheet.ReadAttempts(content)
+	if err != nil {
+		t.Fatalf("%s: %v", data, err)
+	}
+	var verdicts []string
+	for _, a := range r.Attempts {
+		verdicts = append(verdicts, a.Verdict)
+		if a.At.Before(start) || a.At.Before(r.Opened) {
+			t.Errorf("an attempt at %v, opened at %v", a.At, r.Opened)
+		}
+	}
+	if r.Sheet != "heron" || r.Question != "which" || strings.Join(verdicts, " ") != "wrong right wrong right" || r.Wrong() != 1 {
+		t.Errorf("%s: %d wrong", data, r.Wrong())
+	}
+	for _, bad := range []any{nil, "x", 7.0, map[string]any{}, map[string]any{"attempts": []any{map[string]any{"at": "yesterday"}}},
+		map[string]any{"opened": "2026-01-02T00:00:00Z", "attempts": []any{map[string]any{"at": "2026-01-01T00:00:00Z", "verdict": "wrong"}}},
+		map[string]any{"attempts": []any{map[string]any{"at": "2026-01-01T00:00:00Z", "verdict": "<b>"}}}} {
+		if r, err := worksheet.ReadAttempts(bad); err == nil {
+			t.Errorf("%v is a record: %+v", bad, r)
+		}
+	}
+}
+
+// What wrong answers cost is the teacher's choice, and the student is told.
+func TestWhatAttemptsCostIsTold(t *testing.T) {
+	e, err := worksheet.Unpack(packed())
+	if err != nil {
+		t.Fatal(err)
+	}
+	e.Questions[0].Attempts = question.Attempts{Free: 2, Cost: 0.5}
+	text, err := e.Pack()
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := new(worksheet.Desk)
+	do(t, d, "open", "", text)
+	for _, tt := range []struct{ answer, want string }{
+		{"h", "1 wrong answer so far; 2 cost nothing."},
+		{"h/3", "2 wrong answers so far. From now on each costs 0.5."},
+		{"h +", "2 wrong answers so far."},
+		{"h/4", "3 wrong answers so far: 0.5 off the marks."},
+		{"h/2", "3 wrong answers so far: 0.5 off the marks."},
+	} {
+		if got := fmt.Sprint(do(t, d, "answer", "depth", tt.answer)); !strings.Contains(got, tt.want) {
+			t.Errorf("%s: %q lacks %q", tt.answer, got, tt.want)
+		}
+	}
+	if got := fmt.Sprint(do(t, d, "answer", "which", "B")); strings.Contains(got, "wrong answer") {
+		t.Errorf("a question without a rule says %q", got)
 	}
 }
 
