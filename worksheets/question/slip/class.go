@@ -77,6 +77,11 @@ const (
 	SpringsJoin // springs end to end for side by side, or the reverse
 	ModulusSwap // one modulus of elasticity for the other
 	HalfOfGap   // half of a difference of frequencies
+
+	SumOfProducts // a product of sums for a sum of products
+	Relative      // uncertainties for relative uncertainties, and the like
+	Remainder     // what has gone for what is left
+	Rounded       // a rounded number for an exact one
 	classes
 )
 
@@ -166,6 +171,9 @@ var wordings = [classes]wording{
 	SpringsJoin:       {"series for parallel", "Do stiffnesses add up here, or their reciprocals? In a row springs carry the same force and their stretches add; side by side they stretch alike and their forces add."},
 	ModulusSwap:       {"symbol in another's place", "Check {A} and {B}: is the material stretched and bent here, or sheared and twisted?"},
 	HalfOfGap:         {"factor 2", "Everything fits but a factor of two: is it the difference of the frequencies that counts here, or half of it?"},
+	SumOfProducts:     {"product of sums", "Multiply first, then add: each piece goes with its own factor, and the sums cannot be multiplied as a whole."},
+	Relative:          {"relative uncertainty", "Absolute or relative uncertainties? In a product or a quotient each uncertainty is weighed against its own quantity."},
+	Remainder:         {"remainder", "Is it what is left that is asked, or what has gone? Try your result at the start."},
 	NotAveraged:       {"not averaged", "A sum or an average? Check by how much to divide."},
 }
 

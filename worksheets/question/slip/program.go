@@ -24,6 +24,8 @@ type part struct {
 	kind   expr.Kind
 	fn     expr.Function
 	num    float64 // of a number or constant
+	// coefficient is the number that a product begins with, or 1.
+	coefficient float64
 	symbol int     // index into program.symbols, or -1
 	args   []int
 	parent int // -1 for the root
@@ -67,6 +69,9 @@ func (p *program) add(e expr.Expr, index map[string]int) int {
 		for _, a := range e.Args() {
 			n.args = append(n.args, p.add(a, index))
 		}
+	}
+	if n.coefficient = 1; n.kind == expr.KindProduct && p.parts[n.args[0]].kind == expr.KindNumber {
+		n.coefficient = p.parts[n.args[0]].num
 	}
 	p.parts = append(p.parts, n)
 	i := len(p.parts) - 1
@@ -160,6 +165,21 @@ func (p *program) put(j int, symbol func(i int) float64) float64 {
 			continue
 		}
 		p.scratch[i] = p.value(n, j, func(a int) float64 { return p.scratch[a] })
+	}
+	return p.scratch[p.root()]
+}
+
+// over returns the whole's value at point j where change gives some parts
+// another value, of the values that their arguments then have.
+func (p *program) over(j int, change func(n *part, arg func(i int) float64) (float64, bool)) float64 {
+	arg := func(i int) float64 { return p.scratch[i] }
+	for i := range p.parts {
+		n := &p.parts[i]
+		if v, changed := change(n, arg); changed {
+			p.scratch[i] = v
+			continue
+		}
+		p.scratch[i] = p.value(n, j, arg)
 	}
 	return p.scratch[p.root()]
 }

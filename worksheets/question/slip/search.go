@@ -35,11 +35,13 @@ func (s *search) run() {
 	s.whole()
 	s.tables()
 	s.series()
+	s.networks()
 	if len(s.p.parts) > maxParts {
 		return
 	}
 	s.eachSymbol()
 	s.alike()
+	s.together()
 	for i := range s.p.parts {
 		s.place(i)
 	}

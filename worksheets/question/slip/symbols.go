@@ -2,7 +2,9 @@ package slip
 
 import (
 	"math"
+	"slices"
 
+	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/quantity"
 )
 
@@ -22,7 +24,11 @@ func (s *search) eachSymbol() {
 				return s.p.at[k][j]
 			})
 		}
-		to(9, Found{Class: LeftOut}, func(float64) float64 { return 0 })
+		left := LeftOut
+		if s.onlyInside(name, expr.FnSin, expr.FnCos, expr.FnTan) {
+			left = FunctionLost
+		}
+		to(9, Found{Class: left}, func(float64) float64 { return 0 })
 		to(26, Found{Class: FactorMissing}, func(float64) float64 { return 1 })
 		to(15, Found{Class: TermSign}, func(x float64) float64 { return -x })
 		to(31, Found{Class: Exponent}, func(x float64) float64 { return x * x })
@@ -35,6 +41,25 @@ func (s *search) eachSymbol() {
 		}
 		s.replaced(i, name)
 	}
+}
+
+// onlyInside reports whether a symbol stands nowhere but as what one of these
+// functions is taken of, alone or with a number.
+func (s *search) onlyInside(name string, fns ...expr.Function) bool {
+	if !s.f.dim(name).IsOne() {
+		return false
+	}
+	inside := 0
+	for i := range s.p.parts {
+		n := &s.p.parts[i]
+		if n.kind != expr.KindCall || !slices.Contains(fns, n.fn) {
+			continue
+		}
+		if _, rest := n.e.Args()[0].Coefficient(); rest.Kind() == expr.KindSymbol && rest.Name() == name {
+			inside++
+		}
+	}
+	return inside > 0 && inside == occurrences(s.f.key, name)
 }
 
 // alike gives all symbols of one kind the same value: a plain average of three
@@ -78,6 +103,9 @@ func (s *search) scaled(i int, name string) {
 	half, class := 25, HalfWhole
 	if f.round(name) {
 		half, class = 6, RadiusDiameter
+		if s.homogeneous(i, 0.5) {
+			half = 22 // after √2 for the whole
+		}
 	}
 	by(half, class, 0.5) // before 2: one of two pieces counted
 	by(half+1, class, 2)
@@ -95,6 +123,22 @@ func (s *search) scaled(i int, name string) {
 	}
 	by(28, Minutes, 60)
 	by(28, Minutes, 1.0/60)
+}
+
+// homogeneous reports whether the key goes with this power of a symbol, or its
+// inverse.
+func (s *search) homogeneous(i int, power float64) bool {
+	var r vec
+	for j := range r {
+		r[j] = s.p.put(j, func(k int) float64 {
+			if k == i {
+				return 2 * s.p.at[k][j]
+			}
+			return s.p.at[k][j]
+		})
+	}
+	ratio, ok := constantRatio(&r, &s.key)
+	return ok && (close(ratio, math.Pow(2, power)) || close(ratio, math.Pow(2, -power)))
 }
 
 // replaced puts other symbols in a symbol's place.
@@ -122,14 +166,16 @@ func (s *search) replaced(i int, name string) {
 			swap = ModulusSwap
 		}
 		put(rank, swap, func(_, y float64) float64 { return y })
-		if !like {
+		if !like && !(f.uncertainty(name) && f.uncertainty(other)) {
 			continue
 		}
-		if f.key.Has(other) {
+		if f.key.Has(other) && like {
 			put(5, EqualWeights, func(_, y float64) float64 { return y })
 		}
-		put(29, SymbolSum, func(x, y float64) float64 { return x + y })
-		put(29, SymbolSum, func(x, y float64) float64 { return x - y })
+		if like {
+			put(29, SymbolSum, func(x, y float64) float64 { return x + y })
+			put(29, SymbolSum, func(x, y float64) float64 { return x - y })
+		}
 		if k > i && f.key.Has(other) {
 			s.noteSymbols(23, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {
 				switch n {

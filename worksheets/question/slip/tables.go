@@ -2,6 +2,7 @@ package slip
 
 import (
 	"math"
+	"slices"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/quantity"
@@ -74,11 +75,16 @@ func (s *search) tables() {
 		coefficient := v * piIn(rest)
 		switch s.f.o.Asked {
 		case quantity.MomentOfInertia:
-			if s.f.made(rest, quantity.Mass, quantity.Length) {
+			switch {
+			case s.f.made(rest, quantity.Mass, quantity.Length):
 				s.other(TableInertia, coefficient, inertias, 1, 4, 0.25)
+			case s.f.made(rest, quantity.Mass, quantity.Length, quantity.Density, quantity.Mass.Div(quantity.Length), quantity.Mass.Div(quantity.Area)):
+				s.other(TableInertia, coefficient, inertias, 1)
+			case rest.Kind() == expr.KindSum: // all terms are those of bodies of one kind
+				s.other(TableInertia, s.common(), inertias, 1)
 			}
 		case quantity.Length:
-			if s.f.made(rest, quantity.Length) {
+			if s.f.made(rest, quantity.Length) && !hasSum(rest) {
 				s.other(TableCentre, coefficient, centres, 1, 2, 0.5)
 			}
 		case quantity.Stiffness:
@@ -90,11 +96,19 @@ func (s *search) tables() {
 				scale = 4 / math.Pi // π r⁴/4
 			}
 			s.other(TableBeam, coefficient, beams, 1, scale, 12)
+		case quantity.Energy:
+			if s.f.made(rest, quantity.Mass, quantity.Velocity) && in(rolling[1:4], 2*coefficient) {
+				for _, to := range rolling {
+					s.noteWhole(8, Found{Class: TableRolling}, func(j int) float64 { return s.key[j] * to / (2 * coefficient) })
+				}
+			}
 		}
 	}
 	for i := range s.p.parts {
 		n := &s.p.parts[i]
 		s.bodyInside(i, n)
+		s.beamInside(i, n)
+		s.shareInside(i, n)
 		if n.kind != expr.KindNumber || n.parent < 0 || s.p.parts[n.parent].kind == expr.KindPower {
 			continue
 		}
@@ -107,7 +121,7 @@ func (s *search) tables() {
 			if close(own, 7./10) {
 				double, own = 2, 7./5
 			}
-			if !close(own, rolling[1]) && !(s.f.o.Asked == quantity.Acceleration && in(rolling[1:4], own)) {
+			if s.f.o.Asked == quantity.MomentOfInertia || !close(own, rolling[1]) && !(s.f.o.Asked == quantity.Acceleration && in(rolling[1:4], own)) {
 				continue
 			}
 			for _, to := range rolling {
@@ -148,6 +162,87 @@ func (s *search) bodyInside(i int, n *part) {
 	}
 }
 
+// beamInside tries the number of another support where a stiffness E I/L³ is
+// part of something else, such as a frequency or a deflection.
+func (s *search) beamInside(i int, n *part) {
+	if n.kind != expr.KindProduct || n.parent < 0 && s.f.o.Asked == quantity.Stiffness {
+		return
+	}
+	var modulus, cube float64
+	for _, a := range n.args {
+		f := &s.p.parts[a]
+		e := 1.0
+		if base, q, ok := s.exponentOf(f); ok {
+			f, e = base, q
+		}
+		switch {
+		case f.kind != expr.KindSymbol:
+		case s.f.dim(f.e.Name()) == quantity.Pressure:
+			modulus = e
+		case s.f.isLength(f.e.Name()) && math.Abs(e) == 3:
+			cube = e
+		}
+	}
+	if cube == 0 || modulus*cube != -3 {
+		return
+	}
+	number := &s.p.parts[n.args[0]]
+	own := n.coefficient
+	if modulus < 0 {
+		own = 1 / own
+	}
+	if !in(beams.values, own) {
+		return
+	}
+	for k, to := range beams.values {
+		if !close(to, own) && number.kind == expr.KindNumber {
+			s.change(8+beams.rare(k), Found{Class: TableBeam}, i, func(x float64) float64 { return x * math.Pow(to/own, modulus) })
+		}
+	}
+}
+
+// The shares of the mass of a spring, rod or beam that move with its end or
+// middle.
+// Source: Rayleigh's method with the shape under a static load; each is an
+// elementary integral.
+var shares = []float64{33. / 140, 1. / 3, 17. / 35, 13. / 35, 1. / 4, 1. / 2, 1}
+
+// shareInside tries another share of a mass that is added to another.
+func (s *search) shareInside(i int, n *part) {
+	if n.kind != expr.KindProduct || len(n.args) != 2 || n.parent < 0 || s.p.parts[n.parent].kind != expr.KindSum {
+		return
+	}
+	name := s.p.parts[n.args[1]].e.Name()
+	if s.p.parts[n.args[1]].kind != expr.KindSymbol || s.f.dim(name) != quantity.Mass || !in(shares, n.coefficient) {
+		return
+	}
+	for _, to := range shares {
+		s.change(26, Found{Class: ConstantChanged, A: name}, i, func(x float64) float64 { return x * to / n.coefficient })
+	}
+}
+
+// common returns the number, not 1, that all terms of the key begin with, or 0.
+func (s *search) common() float64 {
+	root := &s.p.parts[s.p.root()]
+	c := 0.0
+	for k, a := range root.args {
+		if one := s.p.parts[a].coefficient; k == 0 {
+			c = one
+		} else if one != c {
+			return 0
+		}
+	}
+	if c == 1 {
+		return 0
+	}
+	return c
+}
+
+// hasSum reports whether a sum is among the factors of e or inside them.
+func hasSum(e expr.Expr) bool {
+	return e.Kind() == expr.KindSum || slices.ContainsFunc(e.Args(), hasSum)
+}
+
 // other tries the other entries of a table, of which the key's coefficient
 // times one of the scales is one.
 func (s *search) other(class Class, coefficient float64, t table, scales ...float64) {
@@ -163,6 +258,10 @@ func (s *search) other(class Class, coefficient float64, t table, scales ...floa
 			rank := 3
 			if close(to/own, 2) || close(to/own, 0.5) {
 				rank = 4
+			}
+			class := class
+			if class == TableCentre && close(own+to, 1) {
+				class = Datum // measured from the other end
 			}
 			s.noteWhole(rank+t.rare(k), Found{Class: class}, func(j int) float64 { return s.key[j] * to / own })
 		}
@@ -300,8 +399,7 @@ func (s *search) derivatives() {
 		p.at = s.p.at
 		p.fill()
 		class := Derivative
-		asked := s.f.o.Asked
-		if s.f.round(s.f.names[i]) || s.f.isLength(s.f.names[i]) && (asked == quantity.Mass || asked == quantity.Volume || asked == quantity.Area) {
+		if asked := s.f.o.Asked; s.f.isLength(s.f.names[i]) && (asked == quantity.Mass || asked == quantity.Volume || asked == quantity.Area) {
 			class = RimForArea
 		}
 		s.note(38, Found{Class: class, A: s.f.names[i]}, s.p.root(), &p.parts[p.root()].v)

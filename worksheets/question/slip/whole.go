@@ -40,6 +40,11 @@ func (s *search) whole() {
 	s.noteWhole(22, Found{Class: Inverse}, at(func(k float64) float64 { return 1 / k }))
 	s.noteWhole(23, Found{Class: RootMissing}, at(func(k float64) float64 { return k * k }))
 	s.noteWhole(23, Found{Class: SquareMissing}, at(math.Sqrt))
+	if s.f.o.Asked.IsOne() && len(s.f.key.Symbols()) > 0 {
+		for _, f := range []func(float64) float64{math.Exp, func(k float64) float64 { return math.Exp(-k) }, math.Log} {
+			s.noteWhole(31, Found{Class: LogLost}, at(f))
+		}
+	}
 	s.fraction()
 	for i, name := range s.f.names {
 		at := s.p.at[i]
