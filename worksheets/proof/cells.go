@@ -9,33 +9,48 @@ import (
 	"counterpoise/worksheets/source"
 )
 
-// cells runs the Go cells as a student does, and as a compiled program where
-// that is asked for, and looks at what they show.
+// cells runs the Go cells as a student does, and looks at what they show.
 func (p *prover) cells(ctx context.Context) error {
-	if p.options.Kernel == nil && p.options.Compiled == nil {
+	nb, ok := p.filled()
+	if !ok {
 		return nil
 	}
-	nb, _, err := build.Build(p.sheet, build.Options{})
+	done, failures, err := p.options.Kernel.Run(ctx, nb)
 	if err != nil {
-		return nil // told by source
+		return err
 	}
-	nb = build.WithSamples(nb, p.sheet)
-	if p.options.Kernel != nil {
-		done, failures, err := p.options.Kernel.Run(ctx, nb)
-		if err != nil {
-			return err
-		}
-		p.failures(nb, failures, "cells")
-		p.outputs(done)
+	p.failures(nb, failures, "cells")
+	p.outputs(done)
+	return nil
+}
+
+// compiled runs the Go cells as one compiled program.
+func (p *prover) compiled(ctx context.Context) error {
+	nb, ok := p.filled()
+	if !ok {
+		return nil
 	}
-	if p.options.Compiled != nil {
-		_, failures, err := p.options.Compiled.Run(ctx, nb)
-		if err != nil {
-			return err
+	_, failures, err := p.options.Compiled.Run(ctx, nb)
+	if err != nil {
+		return err
+	}
+	p.failures(nb, failures, "compiled")
+	for i := range nb.Cells {
+		if isGo(&nb.Cells[i]) && nb.Cells[i].Type == notebook.Code {
+			p.report.Compiled++
 		}
-		p.failures(nb, failures, "compiled")
 	}
 	return nil
+}
+
+// filled is the student's notebook with samples as answers; none where the sheet
+// cannot be built, which source tells.
+func (p *prover) filled() (*notebook.Notebook, bool) {
+	nb, _, err := build.Build(p.sheet, build.Options{})
+	if err != nil {
+		return nil, false
+	}
+	return build.WithSamples(nb, p.sheet), true
 }
 
 func (p *prover) failures(nb *notebook.Notebook, failures []Failure, check string) {

@@ -75,7 +75,8 @@ type Report struct {
 	Variants  int       `json:"variants"` // sets of values tried
 	Samples   int       `json:"samples"`  // answers tried
 	Slips     int       `json:"slips"`
-	Cells     int       `json:"cells"`    // Go cells that were run
+	Cells     int       `json:"cells"`    // Go cells that were run in the kernel
+	Compiled  int       `json:"compiled"` // Go cells that were run as one compiled program
 	Pictures  int       `json:"pictures"` // that they showed
 }
 
@@ -118,7 +119,13 @@ type prover struct {
 
 func (p *prover) steps(ctx context.Context) error {
 	steps := []func(context.Context) error{
-		plain(p.count), plain(p.samples), plain(p.slips), p.variants, plain(p.hints), plain(p.prose), p.cells,
+		plain(p.count), plain(p.samples), plain(p.slips), p.variants, plain(p.hints), plain(p.prose),
+	}
+	if p.options.Kernel != nil {
+		steps = append(steps, p.cells)
+	}
+	if p.options.Compiled != nil {
+		steps = append(steps, p.compiled)
 	}
 	for i, step := range steps {
 		if p.options.Progress != nil {

@@ -5,8 +5,10 @@ import (
 	"slices"
 	"strings"
 
+	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/question"
 	"counterpoise/worksheets/seal"
+	"counterpoise/worksheets/source"
 )
 
 // samples tries the answers that the sheet says are right and wrong, and the
@@ -17,24 +19,49 @@ func (p *prover) samples() {
 		return // told by source
 	}
 	for i, a := range asked {
-		q, c := &p.key.Questions[i].Question, p.cell(i)
-		for k, text := range q.Samples.Right {
-			p.report.Samples++
-			if v := a.Check(text); v.Outcome != question.Right && v.Outcome != question.ForHuman {
-				p.found(c.LineOf(fmt.Sprintf("samples/right/%d", k)), q.Name, "samples", Fault, "the sample %q should be right and is %s: %s", text, v.Outcome, v.Say)
-			}
-		}
-		for k, text := range q.Samples.Wrong {
-			p.report.Samples++
-			if v := a.Check(text); v.Outcome != question.Wrong {
-				p.found(c.LineOf(fmt.Sprintf("samples/wrong/%d", k)), q.Name, "samples", Fault, "the sample %q should be wrong and is %s", text, v.Outcome)
-			} else if leaks(a, v.Say) {
-				p.found(c.Line, q.Name, "feedback", Fault, "what is said to the sample %q holds the key", text)
-			}
-		}
-		p.ownKey(a, i)
+		p.judge(a, i)
 		p.sealed(a, i)
-		p.lacking(q, i)
+		p.ownKey(a, i)
+		p.lacking(&p.key.Questions[i].Question, i)
+	}
+}
+
+// Misjudged returns the samples of a sheet, right and wrong, that are judged
+// otherwise than the sheet says, in the open or in the student's copy. A sheet
+// whose keys cannot be read gives an error.
+func Misjudged(s *source.Sheet) ([]Finding, error) {
+	key, err := build.Key(s)
+	if err != nil {
+		return nil, err
+	}
+	asked, err := key.Asked(nil)
+	if err != nil {
+		return nil, err
+	}
+	p := &prover{sheet: s, key: key}
+	for i, a := range asked {
+		p.judge(a, i)
+		p.sealed(a, i)
+	}
+	return slices.DeleteFunc(p.report.Findings, func(f Finding) bool { return f.Check != "samples" }), nil
+}
+
+// judge checks the samples of the i-th question.
+func (p *prover) judge(a *question.Asked, i int) {
+	q, c := &p.key.Questions[i].Question, p.cell(i)
+	for k, text := range q.Samples.Right {
+		p.report.Samples++
+		if v := a.Check(text); v.Outcome != question.Right && v.Outcome != question.ForHuman {
+			p.found(c.LineOf(fmt.Sprintf("samples/right/%d", k)), q.Name, "samples", Fault, "the sample %q should be right and is %s: %s", text, v.Outcome, v.Say)
+		}
+	}
+	for k, text := range q.Samples.Wrong {
+		p.report.Samples++
+		if v := a.Check(text); v.Outcome != question.Wrong {
+			p.found(c.LineOf(fmt.Sprintf("samples/wrong/%d", k)), q.Name, "samples", Fault, "the sample %q should be wrong and is %s", text, v.Outcome)
+		} else if leaks(a, v.Say) {
+			p.found(c.Line, q.Name, "feedback", Fault, "what is said to the sample %q holds the key", text)
+		}
 	}
 }
 

@@ -29,8 +29,9 @@ type proofCall struct {
 	asJSON  bool
 	noCells bool
 
-	compiled bool
-	runner   *toolchain.Runner // nil: cells are not compiled
+	compiled   bool
+	noCompiled bool
+	runner     *toolchain.Runner // nil: cells are not compiled
 }
 
 func newProofCommand() *cobra.Command {
@@ -43,7 +44,10 @@ func newProofCommand() *cobra.Command {
 SHEET is a worksheet's folder or file; FOLDER/... means every worksheet below it.
 Keys are computed over the parameters' ranges, samples must come out as the sheet
 says, every foreseen slip must get its own feedback, hints must not hold the key,
-and all Go cells are run. A fault gives exit status 1; a remark does not.`,
+and all Go cells are run: in the kernel, and as one program built by the Go
+toolchain. Where there is no toolchain, or the source of counterpoise is not at
+hand, the second is left out and a line says so; with --compiled that is an error.
+A fault gives exit status 1; a remark does not.`,
 		Example: `  counterpoise proof worksheets/library/...
   counterpoise proof my-sheet --html proofs`,
 		RunE: func(cmd *cobra.Command, args []string) error { return p.run(cmd, args) },
@@ -52,7 +56,9 @@ and all Go cells are run. A fault gives exit status 1; a remark does not.`,
 	f.StringVar(&p.html, "html", "", "folder for a proof sheet of each worksheet that a colleague can read")
 	f.BoolVar(&p.asJSON, "json", false, "print the reports as JSON, one a line")
 	f.BoolVar(&p.noCells, "no-cells", false, "do not run the Go cells in the kernel")
-	f.BoolVar(&p.compiled, "compiled", false, "also build the Go cells with the Go toolchain, as one program, and run that")
+	f.BoolVar(&p.compiled, "compiled", false, "insist that the Go cells are also run as a compiled program")
+	f.BoolVar(&p.noCompiled, "no-compiled", false, "do not build and run the Go cells as a compiled program")
+	c.MarkFlagsMutuallyExclusive("compiled", "no-compiled")
 	return c
 }
 
@@ -61,10 +67,8 @@ func (p *proofCall) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	if p.compiled {
-		if p.runner, err = toolchain.Find("."); err != nil {
-			return fmt.Errorf("--compiled: %w", err)
-		}
+	if err := p.findToolchain(cmd.ErrOrStderr(), sheets); err != nil {
+		return err
 	}
 	var reports []proof.Report
 	for _, path := range sheets {
@@ -90,11 +94,34 @@ func (p *proofCall) run(cmd *cobra.Command, args []string) error {
 				return err
 			}
 		}
-	} else if err := tellProofs(cmd.OutOrStdout(), reports); err != nil {
+	} else if err := p.tell(cmd.OutOrStdout(), reports); err != nil {
 		return err
 	}
 	if faults > 0 {
 		return errSaid
+	}
+	return nil
+}
+
+// findToolchain looks for what compiles cells: for the source of this module
+// above this folder, or above the first worksheet.
+func (p *proofCall) findToolchain(errOut io.Writer, sheets []string) error {
+	if p.noCompiled || p.noCells && !p.compiled {
+		return nil
+	}
+	runner, err := toolchain.Find(".")
+	if err != nil && len(sheets) > 0 {
+		if there, again := toolchain.Find(filepath.Dir(sheets[0])); again == nil {
+			runner, err = there, nil
+		}
+	}
+	switch {
+	case err == nil:
+		p.runner = runner
+	case p.compiled:
+		return fmt.Errorf("--compiled: %w", err)
+	default:
+		fmt.Fprintf(errOut, "the Go cells are not run as a compiled program: %v (--no-compiled leaves it out without this line)\n", err)
 	}
 	return nil
 }
@@ -167,8 +194,8 @@ func sheetsOf(args []string) ([]string, error) {
 	return slices.Compact(all), nil
 }
 
-// tellProofs prints every finding with its place, and a table of all sheets.
-func tellProofs(out io.Writer, reports []proof.Report) error {
+// tell prints every finding with its place, and a table of all sheets.
+func (p *proofCall) tell(out io.Writer, reports []proof.Report) error {
 	for _, r := range reports {
 		for _, f := range r.Findings {
 			what := string(f.Weight)
@@ -179,9 +206,15 @@ func tellProofs(out io.Writer, reports []proof.Report) error {
 		}
 	}
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "worksheet\tquestions\tmarks\tvalues\tsamples\tslips\tcells\tpictures\treading\tfaults\tremarks")
+	fmt.Fprintln(w, "worksheet\tquestions\tmarks\tvalues\tsamples\tslips\tcells\tcompiled\tpictures\treading\tfaults\tremarks")
+	compiled := func(r proof.Report) string {
+		if p.runner == nil {
+			return "-"
+		}
+		return fmt.Sprint(r.Compiled)
+	}
 	for _, r := range reports {
-		fmt.Fprintf(w, "%s\t%d\t%g\t%d\t%d\t%d\t%d\t%d\t%.0f of %d min\t%d\t%d\n", r.Sheet, r.Questions, r.Marks, r.Variants, r.Samples, r.Slips, r.Cells, r.Pictures,
+		fmt.Fprintf(w, "%s\t%d\t%g\t%d\t%d\t%d\t%d\t%s\t%d\t%.0f of %d min\t%d\t%d\n", r.Sheet, r.Questions, r.Marks, r.Variants, r.Samples, r.Slips, r.Cells, compiled(r), r.Pictures,
 			r.Reading, r.Minutes, r.Faults(), len(r.Findings)-r.Faults())
 	}
 	return w.Flush()

@@ -23,6 +23,7 @@ import (
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/page"
+	"counterpoise/worksheets/proof"
 	"counterpoise/worksheets/source"
 
 	"github.com/google/renameio/v2"
@@ -49,7 +50,11 @@ SHEET is a worksheet's folder, its worksheet.md, or a notebook (.ipynb). For eac
 sheet the executed notebook NAME.ipynb and NAME.html, one page that needs nothing
 else, are written to the folder --to. The input is never changed.
 
-Exit status: 0 all well; 1 a cell failed; 2 the call or an input file is wrong.`,
+With --with-samples every sample of a worksheet is judged as well, and those that
+come out otherwise than the worksheet says are told.
+
+Exit status: 0 all well; 1 a cell failed, or a sample is judged otherwise than the
+worksheet says; 2 the call or an input file is wrong.`,
 		Example: `  counterpoise run worksheets/library/balance-point
   counterpoise run --with-samples --to out worksheets/library/*`,
 		Args: cobra.MinimumNArgs(1),
@@ -61,7 +66,7 @@ Exit status: 0 all well; 1 a cell failed; 2 the call or an input file is wrong.`
 	}
 	f := c.Flags()
 	f.StringVar(&r.to, "to", ".", "folder for the executed notebooks and pages; it is made if it is not there")
-	f.BoolVar(&r.samples, "with-samples", false, "fill the answer cells of a worksheet from its samples")
+	f.BoolVar(&r.samples, "with-samples", false, "fill the answer cells of a worksheet from its samples, and judge all samples")
 	f.BoolVar(&r.keepGoing, "keep-going", false, "run on after a cell has failed")
 	f.BoolVar(&r.json, "json", false, "report as JSON, one object a sheet")
 	f.DurationVar(&r.cellTime, "cell-time", 5*time.Minute, "longest time of one cell, 0 for no limit")
@@ -76,8 +81,15 @@ type runReport struct {
 	Cells    int          `json:"cells"`
 	Seconds  float64      `json:"seconds"`
 	Failures []runFailure `json:"failures"`
-	Stopped  bool         `json:"stopped"` // cells after the last failure were not run
+	Stopped  bool         `json:"stopped"`           // cells after the last failure were not run
+	Samples  []runSample  `json:"samples,omitempty"` // judged otherwise than the worksheet says
 	Doubts   []string     `json:"doubts,omitempty"`
+}
+
+type runSample struct {
+	Line     int    `json:"line"` // of worksheet.md
+	Question string `json:"question"`
+	Say      string `json:"say"`
 }
 
 type runFailure struct {
@@ -94,6 +106,7 @@ type runJob struct {
 	language string
 	ipynb    string // outputs
 	html     string
+	samples  []runSample
 	doubts   []string
 }
 
@@ -111,7 +124,7 @@ func (r *runCall) run(ctx context.Context, args []string, out, errOut io.Writer)
 		if err != nil {
 			return err
 		}
-		failed = failed || len(report.Failures) > 0
+		failed = failed || len(report.Failures) > 0 || len(report.Samples) > 0
 		if err := report.print(out, r.json); err != nil {
 			return err
 		}
@@ -165,10 +178,27 @@ func (r *runCall) load(path string) (runJob, string, error) {
 	if err != nil {
 		return runJob{}, "", err
 	}
+	job := runJob{input: s.File, notebook: nb, language: s.Language}
 	if r.samples {
-		nb = build.WithSamples(nb, s)
+		job.notebook = build.WithSamples(nb, s)
+		if job.samples, err = misjudged(s); err != nil {
+			return runJob{}, "", err
+		}
 	}
-	return runJob{input: s.File, notebook: nb, language: s.Language}, s.Name, nil
+	return job, s.Name, nil
+}
+
+// misjudged returns the samples that come out otherwise than the sheet says.
+func misjudged(s *source.Sheet) ([]runSample, error) {
+	found, err := proof.Misjudged(s)
+	if err != nil {
+		return nil, err
+	}
+	var samples []runSample
+	for _, f := range found {
+		samples = append(samples, runSample{f.Line, f.Question, f.Say})
+	}
+	return samples, nil
 }
 
 // outputs names the files to be written; never the input itself.
@@ -210,7 +240,7 @@ func (r *runCall) job(ctx context.Context, job runJob, errOut io.Writer) (runRep
 	if err := renameio.WriteFile(job.html, html, 0o644); err != nil {
 		return runReport{}, err
 	}
-	report := runReport{Sheet: job.input, Notebook: job.ipynb, Page: job.html, Cells: did.Cells, Seconds: did.Took.Seconds(), Failures: []runFailure{}, Stopped: did.Stopped, Doubts: job.doubts}
+	report := runReport{Sheet: job.input, Notebook: job.ipynb, Page: job.html, Cells: did.Cells, Seconds: did.Took.Seconds(), Failures: []runFailure{}, Stopped: did.Stopped, Samples: job.samples, Doubts: job.doubts}
 	for _, f := range did.Failures {
 		report.Failures = append(report.Failures, runFailure{f.Number, f.Line, f.Name, f.Message})
 	}
@@ -253,12 +283,15 @@ func (r runReport) print(out io.Writer, asJSON bool) error {
 			ending += ", the rest was not run"
 		}
 	}
-	var b strings.Builder
-	cells := fmt.Sprintf("%d cells", r.Cells)
-	if r.Cells == 1 {
-		cells = "1 cell"
+	switch n := len(r.Samples); {
+	case n == 0:
+	case len(r.Failures) > 0:
+		ending += fmt.Sprintf("; %s judged otherwise than said", plural(n, "sample"))
+	default:
+		ending = fmt.Sprintf("%s judged otherwise than said", plural(n, "sample"))
 	}
-	fmt.Fprintf(&b, "%s: %s in %.1f s, %s\n", r.Sheet, cells, r.Seconds, ending)
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s: %s in %.1f s, %s\n", r.Sheet, plural(r.Cells, "cell"), r.Seconds, ending)
 	for _, f := range r.Failures {
 		place := fmt.Sprintf("cell %d", f.Cell)
 		if f.Line > 0 {
@@ -266,12 +299,23 @@ func (r runReport) print(out io.Writer, asJSON bool) error {
 		}
 		fmt.Fprintf(&b, "  %s: %s: %s\n", place, f.Name, f.Message)
 	}
+	for _, one := range r.Samples {
+		fmt.Fprintf(&b, "  line %d, %s: %s\n", one.Line, one.Question, one.Say)
+	}
 	for _, d := range r.Doubts {
 		fmt.Fprintf(&b, "  %s\n", d)
 	}
 	fmt.Fprintf(&b, "  %s\n  %s\n", r.Notebook, r.Page)
 	_, err := io.WriteString(out, b.String())
 	return err
+}
+
+// plural counts things in words.
+func plural(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 // repeatedAnswers tells of questions that are answered in more than one cell.
