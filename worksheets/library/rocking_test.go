@@ -1,6 +1,7 @@
 package library_test
 
 import (
+	"maps"
 	"math"
 	"testing"
 
@@ -8,11 +9,8 @@ import (
 
 	"counterpoise/mechanics/balance"
 	"counterpoise/mechanics/body"
-	"counterpoise/mechanics/expr/parse"
 	"counterpoise/mechanics/motion"
 	"counterpoise/testdata"
-	"counterpoise/worksheets/build"
-	"counterpoise/worksheets/library"
 )
 
 // The keys of rocking by a second route. Inertia and moment come from package
@@ -20,31 +18,12 @@ import (
 // figure passes its rest; the place of the least period from a search; the
 // correction of wide swings from the elliptic integral of gonum, after Cephes.
 func TestRockingKeysBySecondRoute(t *testing.T) {
-	s, err := library.Read("rocking")
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, err := build.Key(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, own := range []map[string]string{
-		nil,
+	checkKeys(t, "rocking", []map[string]string{
 		{"m": "15 g", "h": "72 mm", "A": "50 deg", "q": "0.5 %", "L": "380 mm", "s": "85 mm"},
 		{"m": "24 g", "h": "90 mm", "A": "80 deg", "q": "1.5 %", "L": "440 mm", "s": "75 mm"},
-	} {
-		asked, err := key.Asked(own)
-		if err != nil {
-			t.Fatal(err)
-		}
-		v := map[string]float64{"g": 9.81, "x": 0.13, "c": 0.8}
-		for i := range asked {
-			if key.Questions[i].Question.Name == "period" {
-				for name, q := range asked[i].Values {
-					v[name] = q.Value
-				}
-			}
-		}
+	}, func(t *testing.T, v map[string]float64) map[string]route {
+		twoBalls := pairOnPin{mass: 0.03, side: 0.07, drop: 0.04}
+		maps.Copy(v, map[string]float64{"g": 9.81, "x": 0.13, "c": 0.8, "I": twoBalls.inertia(), "M": 2 * twoBalls.mass, "d": twoBalls.drop})
 		pieces := body.Assembly{
 			{Shape: body.Point{}, Given: v["m"], At: body.V(v["b"], -v["h"], 0)},
 			{Shape: body.Point{}, Given: v["m"], At: body.V(-v["b"], -v["h"], 0)},
@@ -66,75 +45,67 @@ func TestRockingKeysBySecondRoute(t *testing.T) {
 			return i / d
 		}
 		least := lowest(squared, 0.02, v["L"]/2)
-		want := map[string]struct{ value, within float64 }{
-			"inertia": {inertia, 1e-9},
-			"moment":  {moment, 1e-9},
-			"period":  {integratedPeriod(t, v["g"]*moment/inertia, 1e-4), 1e-8},
+		return map[string]route{
+			"inertia": {value: inertia, within: 1e-9},
+			"moment":  {letters: map[string]float64{"M": pieces.Mass(), "d": moment / pieces.Mass()}},
+			"energy":  {value: twoBalls.energy(0.7, 2.5, v["g"]), letters: map[string]float64{"θ": 0.7, "θ'": 2.5}},
+			// The period of swings of 1e-4 rad.
+			"derive-period": {letters: map[string]float64{"T": integratedPeriod(t, v["g"]*v["M"]*v["d"]/v["I"], 1e-4)}, within: 1e-8},
+			"rate":          {value: rateAt(t, 7.5, 1.2, 0.4), letters: map[string]float64{"ω": 7.5, "A": 1.2, "θ": 0.4}, within: 1e-8},
+			// The next term of the series is 11 A⁴/3072.
+			"first-correction": {value: balance.LargeSwing(0.02), letters: map[string]float64{"A": 0.02}, within: 6e-10},
+			"period":           {value: integratedPeriod(t, v["g"]*moment/inertia, 1e-4), within: 1e-8},
 			// The exact amplitude, by search; the next term of the series is
 			// (11/192) A² of the first.
-			"largest-amplitude": {border(func(A float64) bool { return balance.LargeSwing(A) > 1+v["q"] }, 0, 2), 11.0 / 192 * 16 * v["q"]},
-			"wide-swing":        {integratedPeriod(t, 1, v["A"])/(2*math.Pi) - 1, 1e-4},
-			"lath-period":       {lathPeriod(v["x"]), 1e-8},
-			"least-place":       {least, 1e-6},
-			"least-period":      {lathPeriod(least), 1e-7},
-			"partner":           {border(func(x float64) bool { return squared(x) > squared(v["s"]) }, least, v["L"]), 1e-8},
+			"largest-amplitude": {value: border(func(A float64) bool { return balance.LargeSwing(A) > 1+v["q"] }, 0, 2), within: 11.0 / 192 * 16 * v["q"]},
+			"wide-swing":        {value: integratedPeriod(t, 1, v["A"])/(2*math.Pi) - 1, within: 1e-4},
+			"lath-period":       {value: lathPeriod(v["x"]), within: 1e-8},
+			"least-place":       {value: least, within: 1e-6},
+			"least-period":      {value: lathPeriod(least), within: 1e-7},
+			"partner":           {value: border(func(x float64) bool { return squared(x) > squared(v["s"]) }, least, v["L"]), within: 1e-8},
 			// K of gonum takes the parameter m = k², and c = cos(A/2). After two
 			// steps the means are 0.8972136 and 0.8972093; G lies between them.
-			"means": {2 / math.Pi * mathext.CompleteK(1-v["c"]*v["c"]), 5e-6},
+			"means": {value: 2 / math.Pi * mathext.CompleteK(1-v["c"]*v["c"]), within: 5e-6},
 		}
-		seen := 0
-		for i := range asked {
-			q := &key.Questions[i].Question
-			expected, ok := want[q.Name]
-			if !ok {
-				continue
-			}
-			seen++
-			var symbols []string
-			for name := range v {
-				symbols = append(symbols, name)
-			}
-			e, err := parse.Parse(q.Key, parse.Options{Symbols: symbols})
-			if err != nil {
-				t.Fatal(err)
-			}
-			got, err := e.Eval(v)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if math.Abs(got-expected.value) > expected.within*math.Abs(expected.value) {
-				t.Errorf("%s with %v: key %v, second route %v (SI)", q.Name, own, got, expected.value)
-			}
-		}
-		if seen != len(want) {
-			t.Errorf("%d of %d keys have been checked", seen, len(want))
-		}
-	}
+	})
 }
 
-// The formulas of rocking for a swing of any width against an integrated
-// swing: what the energy holds, and the rate at a tilt.
-func TestRockingEnergyBySecondRoute(t *testing.T) {
-	const I, M, d, g, A = 4e-4, 0.06, 0.036, 9.81, 1.2
-	omega2 := M * g * d / I
-	run, err := motion.Solve(pendulum(omega2), []float64{A, 0}, 0, 1, motion.Options{Relative: 1e-12, Absolute: 1e-12})
+// A pairOnPin is two equal points fixed to each other, below a pin and as far
+// to its left as to its right.
+type pairOnPin struct{ mass, side, drop float64 }
+
+func (p pairOnPin) inertia() float64 {
+	return 2 * p.mass * (p.side*p.side + p.drop*p.drop)
+}
+
+// energy adds up both points' energies of motion and of height, above rest.
+func (p pairOnPin) energy(tilt, rate, g float64) float64 {
+	sum := 0.0
+	for _, side := range []float64{p.side, -p.side} {
+		x, y := side*math.Cos(tilt)+p.drop*math.Sin(tilt), side*math.Sin(tilt)-p.drop*math.Cos(tilt)
+		sum += p.mass * (rate*rate*(x*x+y*y)/2 + g*(y+p.drop))
+	}
+	return sum
+}
+
+// rateAt integrates a swing from rest at an amplitude to a smaller tilt and
+// returns how fast it passes there.
+func rateAt(t *testing.T, omega, amplitude, tilt float64) float64 {
+	t.Helper()
+	there := motion.Event{Name: "there", Of: func(_ float64, y []float64) float64 { return y[0] - tilt }, Stop: true}
+	run, err := motion.Solve(pendulum(omega*omega), []float64{amplitude, 0}, 0, 6/omega,
+		motion.Options{Relative: 1e-12, Absolute: 1e-12, Events: []motion.Event{there}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	energy := func(theta, rate float64) float64 { return I*rate*rate/2 + M*g*d*(1-math.Cos(theta)) }
-	for i := range 20 {
-		y, err := run.At(float64(i) * 0.05)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if e := energy(y[0], y[1]); math.Abs(e-energy(A, 0)) > 1e-9*energy(A, 0) {
-			t.Errorf("at %d: energy %v, at the start %v", i, e, energy(A, 0))
-		}
-		rate := math.Sqrt(omega2) * math.Sqrt(2*math.Max(0, math.Cos(y[0])-math.Cos(A)))
-		if i > 0 && math.Abs(rate-math.Abs(y[1])) > 1e-6 {
-			t.Errorf("at tilt %v: key %v, integrated %v", y[0], rate, math.Abs(y[1]))
-		}
+	if len(run.Events) != 1 {
+		t.Fatalf("it passes there %d times", len(run.Events))
 	}
+	y, err := run.At(run.Events[0].T)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return math.Abs(y[1])
 }
 
 // The corrections of the sheet at 10, 60, 90 and 179 degrees against the

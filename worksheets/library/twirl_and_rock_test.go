@@ -1,13 +1,11 @@
 package library_test
 
 import (
+	"maps"
 	"math"
 	"testing"
 
-	"counterpoise/mechanics/expr/parse"
 	"counterpoise/mechanics/motion"
-	"counterpoise/worksheets/build"
-	"counterpoise/worksheets/library"
 )
 
 // A twirledPiece is point masses fixed to each other, in the frame that turns:
@@ -82,32 +80,12 @@ func hangingRod(mass, length, end float64) twirledPiece {
 // point masses whose energies are added up. The bead on a twirled hoop is also
 // worked in J. R. Taylor, Classical Mechanics, chapter 7 (from memory, unchecked).
 func TestTwirlAndRockKeysBySecondRoute(t *testing.T) {
-	s, err := library.Read("twirl-and-rock")
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, err := build.Key(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, own := range []map[string]string{
-		nil,
+	checkKeys(t, "twirl-and-rock", []map[string]string{
 		{"m": "8 g", "R": "60 mm", "τ": "440 ms", "M": "14 g", "l": "180 mm", "p": "14 g"},
 		{"m": "20 g", "R": "100 mm", "τ": "320 ms", "M": "26 g", "l": "120 mm", "p": "6 g"},
-	} {
-		asked, err := key.Asked(own)
-		if err != nil {
-			t.Fatal(err)
-		}
+	}, func(t *testing.T, v map[string]float64) map[string]route {
 		const g = 9.81
-		v := map[string]float64{"g": g, "θ": 0.8, "θ'": 3.1, "ε": 1e-7}
-		for i := range asked {
-			if key.Questions[i].Question.Name == "lantern" { // has the copy's own values
-				for name, q := range asked[i].Values {
-					v[name] = q.Value
-				}
-			}
-		}
+		maps.Copy(v, map[string]float64{"g": g, "θ": 0.8, "θ'": 3.1, "ε": 1e-7})
 		m, R := v["m"], v["R"]
 		critical := border(func(Ω float64) bool { return hoopForce(1e-5, R, Ω, g) > 0 }, 1, 100)
 		v["Ω"] = 1.3 * critical
@@ -128,48 +106,22 @@ func TestTwirlAndRockKeysBySecondRoute(t *testing.T) {
 			v["I_3"] += a.m * (a.x*a.x + a.z*a.z)
 		}
 		v["d"] = v["W d"] / v["W"]
-		want := map[string]struct{ value, within float64 }{
-			"kinetic":       {hoopKinetic(m, R, v["Ω"], v["θ"], v["θ'"]), 1e-8},
-			"effective":     {hoopEffective(m, R, v["Ω"], v["θ"], g), 1e-9},
-			"critical":      {critical, 1e-8},
-			"critical-turn": {2 * math.Pi / critical, 1e-8},
-			"tilted":        {math.Cos(rest), 1e-8},
-			"tilted-number": {hoopRest(R, 2*math.Pi/v["τ"], g), 1e-8},
-			"rocking-above": {rocking * rocking, 1e-5}, // the swing of 1e-3 rad changes its rate by its square
-			"any-piece":     {piece.criticalSquare(g), 1e-8},
-			"rod":           {hangingRod(v["M"], v["l"], 0).criticalSquare(g), 1e-6}, // 4000 pieces: 1e-7
-			"lantern":       {2 * math.Pi / math.Sqrt(hangingRod(v["M"], v["l"], v["p"]).criticalSquare(g)), 1e-6},
-			"just-above":    {hoopRest(R, (1+v["ε"])*math.Sqrt(g/R), g), 1e-6}, // the next term is smaller by ε
-		}
-		seen := 0
-		for i := range asked {
-			q := &key.Questions[i].Question
-			expected, ok := want[q.Name]
-			if !ok {
-				continue
-			}
-			seen++
-			e, err := parse.Parse(q.Key, parse.Options{Symbols: []string{"m", "R", "τ", "M", "l", "p", "g", "Ω", "θ", "ε", "W", "d", "I_1", "I_2", "I_3"}, Time: []string{"θ"}, Author: true})
-			if err != nil {
-				t.Fatal(err)
-			}
-			got, err := e.Eval(v)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if math.Abs(got-expected.value) > expected.within*math.Abs(expected.value) {
-				t.Errorf("%s with %v: key %v, second route %v (SI)", q.Name, own, got, expected.value)
-			}
-		}
-		if seen != len(want) {
-			t.Errorf("%d of %d keys have been checked", seen, len(want))
-		}
-		// small-rocking: ω = √(g/R - Ω²) below the critical spin.
 		below := 0.7 * critical
-		if got, timed := math.Sqrt(g/R-below*below), hoopRocking(t, 0, R, below, g); math.Abs(got-timed) > 1e-5*got {
-			t.Errorf("small-rocking: %v, timed %v rad/s", got, timed)
+		return map[string]route{
+			"small-rocking": {letters: map[string]float64{"Ω": below, "ω": hoopRocking(t, 0, R, below, g)}, within: 1e-5},
+			"kinetic":       {value: hoopKinetic(m, R, v["Ω"], v["θ"], v["θ'"]), within: 1e-8},
+			"effective":     {value: hoopEffective(m, R, v["Ω"], v["θ"], g), within: 1e-9},
+			"critical":      {letters: map[string]float64{"Ω_c": critical}, within: 1e-8},
+			"critical-turn": {value: 2 * math.Pi / critical, within: 1e-8},
+			"tilted":        {letters: map[string]float64{"θ_0": rest}, within: 1e-8},
+			"tilted-number": {value: hoopRest(R, 2*math.Pi/v["τ"], g), within: 1e-8},
+			"rocking-above": {letters: map[string]float64{"ω": rocking}, within: 1e-5}, // the swing of 1e-3 rad changes its rate by its square
+			"any-piece":     {letters: map[string]float64{"Ω_c": math.Sqrt(piece.criticalSquare(g))}, within: 1e-8},
+			"rod":           {letters: map[string]float64{"Ω_c": math.Sqrt(hangingRod(v["M"], v["l"], 0).criticalSquare(g))}, within: 1e-6}, // 4000 pieces: 1e-7
+			"lantern":       {value: 2 * math.Pi / math.Sqrt(hangingRod(v["M"], v["l"], v["p"]).criticalSquare(g)), within: 1e-6},
+			"just-above":    {value: hoopRest(R, (1+v["ε"])*math.Sqrt(g/R), g), within: 1e-6}, // the next term is smaller by ε
 		}
-	}
+	})
 }
 
 // hoopKinetic is the kinetic energy by differences of the bead's place in space.
