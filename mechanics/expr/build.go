@@ -235,8 +235,9 @@ func mul(factors ...*node) *node {
 				e = e.add(p.exponent())
 			}
 			f = pow(base, numberNode(e))
-			if f.op == opNumber || f.op == opScaled || f.op == opProduct {
-				// The base came loose: (ab)^(1/2) squared. Start again with its parts.
+			if f.op == opNumber || f.op == opScaled || f.op == opProduct || !same(f.base(), base) {
+				// The base came loose, as in (ab)^(1/2) squared, or changed, as in
+				// a^x squared. Start again with its parts in order.
 				rest := append([]*node{numberNode(coef), f}, out...)
 				return mul(append(rest, parts[j:]...)...)
 			}

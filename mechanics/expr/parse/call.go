@@ -1,6 +1,8 @@
 package parse
 
 import (
+	"slices"
+
 	"counterpoise/mechanics/expr"
 )
 
@@ -181,7 +183,20 @@ func (p *parser) apply(t token, args []expr.Expr) (expr.Expr, *SyntaxError) {
 		}
 		return p.power(args[0], n, t.at)
 	}
-	return fn.build(args), nil
+	e := fn.build(args)
+	if len(e.Symbols()) == 0 && dividesByZero(e) {
+		return e, p.fail(t.at, t.text+" has no value here", "", "")
+	}
+	return e, nil
+}
+
+// dividesByZero reports whether a number over zero stands in e: cot 0.
+func dividesByZero(e expr.Expr) bool {
+	args := e.Args()
+	if e.Kind() == expr.KindPower && args[0].IsZero() {
+		return true
+	}
+	return slices.ContainsFunc(args, dividesByZero)
 }
 
 // bare reads the argument of a function written without brackets: factors side

@@ -3,6 +3,8 @@ package parse
 import (
 	"unicode"
 
+	"counterpoise/mechanics/expr/internal/spelling"
+
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -13,6 +15,9 @@ import (
 func fold(r rune) string {
 	if r < 0x80 {
 		return string(r)
+	}
+	if s, ok := spelling.Usual[r]; ok {
+		return s
 	}
 	if s, ok := folded[r]; ok {
 		return s
@@ -34,11 +39,9 @@ func fold(r rune) string {
 }
 
 var folded = map[rune]string{
-	'µ': "μ", '∆': "Δ", 'Ω': "Ω", 'ϕ': "φ", 'ϑ': "θ", 'ϵ': "ε", 'ϱ': "ρ", 'ϰ': "κ", 'ς': "σ", 'ϖ': "π",
 	'−': "-", '–': "-", '—': "-", '‐': "-", '‑': "-", '﹣': "-",
 	'×': "*", '·': "*", '∙': "*", '⋅': "*", '•': "*", '∗': "*", '✕': "*", '⨯': "*",
 	'÷': "/", '∕': "/", '⁄': "/", '∶': "/",
-	'′': "'", '’': "'", '‘': "'", 'ʹ': "'", '´': "'", '″': "''", '‴': "'''", '⁗': "''''", '”': "''",
 	'≃': "≈", '≅': "≈", '∼': "≈", '≐': "≈", '≡': "=", '≔': "=", '⩽': "≤", '⩾': "≥",
 	'∣': "|", '❘': "|", '﹦': "=",
 	'\u200b': " ", '\u2060': " ", '\ufeff': " ", '\u2061': " ", '\u2062': "*", '\u200d': " ", '\u200c': " ",
@@ -48,52 +51,14 @@ var folded = map[rune]string{
 // combining reports whether r is drawn over the character before it.
 func combining(r rune) bool { return unicode.Is(unicode.Mn, r) }
 
-// dots is the number of time derivatives that a combining mark stands for.
-func dots(r rune) int {
-	switch r {
-	case '\u0307':
-		return 1
-	case '\u0308':
-		return 2
-	case '\u20db':
-		return 3
-	case '\u20dc':
-		return 4
-	}
-	return 0
-}
-
 var superscripts = map[rune]rune{
 	'⁰': '0', '¹': '1', '²': '2', '³': '3', '⁴': '4', '⁵': '5', '⁶': '6', '⁷': '7', '⁸': '8', '⁹': '9',
 	'⁺': '+', '⁻': '-', '⁽': '(', '⁾': ')', 'ⁿ': 'n', 'ⁱ': 'i', '\u1d4f': 'k', '\u1d50': 'm', '\u1d57': 't', 'ˣ': 'x',
 }
 
-var subscripts = map[rune]rune{
-	'₀': '0', '₁': '1', '₂': '2', '₃': '3', '₄': '4', '₅': '5', '₆': '6', '₇': '7', '₈': '8', '₉': '9',
-	'ₐ': 'a', 'ₑ': 'e', 'ₕ': 'h', 'ᵢ': 'i', 'ⱼ': 'j', 'ₖ': 'k', 'ₗ': 'l', 'ₘ': 'm', 'ₙ': 'n', 'ₒ': 'o', 'ₚ': 'p',
-	'ᵣ': 'r', 'ₛ': 's', 'ₜ': 't', 'ᵤ': 'u', 'ᵥ': 'v', 'ₓ': 'x', 'ᵦ': 'β', 'ᵧ': 'γ', 'ᵨ': 'ρ', 'ᵩ': 'φ', 'ᵪ': 'χ',
-}
-
 var vulgar = map[rune][2]int64{
 	'½': {1, 2}, '⅓': {1, 3}, '⅔': {2, 3}, '¼': {1, 4}, '¾': {3, 4}, '⅕': {1, 5}, '⅖': {2, 5}, '⅗': {3, 5}, '⅘': {4, 5},
 	'⅙': {1, 6}, '⅚': {5, 6}, '⅐': {1, 7}, '⅛': {1, 8}, '⅜': {3, 8}, '⅝': {5, 8}, '⅞': {7, 8}, '⅑': {1, 9}, '⅒': {1, 10},
-}
-
-// greek names the letters as they are typed in plain text and after a
-// backslash in TeX.
-var greek = map[string]string{
-	"alpha": "α", "beta": "β", "gamma": "γ", "delta": "δ", "epsilon": "ε", "varepsilon": "ε", "zeta": "ζ", "eta": "η",
-	"theta": "θ", "vartheta": "θ", "iota": "ι", "kappa": "κ", "lambda": "λ", "mu": "μ", "nu": "ν", "xi": "ξ",
-	"omicron": "ο", "pi": "π", "rho": "ρ", "varrho": "ρ", "sigma": "σ", "varsigma": "σ", "tau": "τ", "upsilon": "υ",
-	"phi": "φ", "varphi": "φ", "chi": "χ", "psi": "ψ", "omega": "ω",
-	"Gamma": "Γ", "Delta": "Δ", "Theta": "Θ", "Lambda": "Λ", "Xi": "Ξ", "Pi": "Π", "Sigma": "Σ", "Upsilon": "Υ",
-	"Phi": "Φ", "Psi": "Ψ", "Omega": "Ω",
-}
-
-// isLetter reports whether r may begin a symbol's name.
-func isLetter(r rune) bool {
-	return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= 0x370 && r < 0x400 && unicode.IsLetter(r) ||
-		r == 'ℓ' || r == 'ħ' || r == 'ℒ' || r == 'ℋ'
 }
 
 func isASCIILetter(b byte) bool { return b >= 'a' && b <= 'z' || b >= 'A' && b <= 'Z' }

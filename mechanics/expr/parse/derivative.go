@@ -1,10 +1,12 @@
 package parse
 
 import (
+	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // A differentialSign is a d or ∂ as it may be written.
@@ -55,12 +57,12 @@ func (s *scanner) variable(text string) (name, rest string, ok bool) {
 		return name, text[end+1:], ok && strings.TrimSpace(inner) == ""
 	}
 	r, _ := utf8.DecodeRuneInString(text)
-	if !isLetter(r) && r != '\\' && fold(r) == string(r) {
+	if !spelling.Letter(r) && r != '\\' && fold(r) == string(r) {
 		return "", "", false
 	}
-	in := scanner{text: text, end: len(text), lex: &lexicon{}, choices: &choices{}, tex: s.tex, single: false}
+	in := scanner{text: text, end: len(text), lex: s.lex, choices: &choices{}, tex: s.tex}
 	if isASCIILetter(text[0]) {
-		if end := lettersEnd(text, 0); greek[text[:end]] == "" && !s.lex.knows(text[:end]) {
+		if end := lettersEnd(text, 0); spelling.Greek[text[:end]] == "" && !s.lex.knows(text[:end]) {
 			in.single = true
 		}
 		// One letter, but with its subscript and primes.
@@ -80,6 +82,7 @@ func (s *scanner) variable(text string) (name, rest string, ok bool) {
 }
 
 // below reads what stands under the line of a derivative, such as dt² or ∂x∂y.
+// Where d and dt are symbols both, it reads none.
 func (s *scanner) below(text string, partial bool) (variables []string, rest string, ok bool) {
 	for len(variables) <= MaxOrder {
 		after, p, found := differentialOf(text)
@@ -87,7 +90,7 @@ func (s *scanner) below(text string, partial bool) (variables []string, rest str
 			break
 		}
 		name, after, found := s.variable(after)
-		if !found {
+		if !found || len(after) > 1 && after[0] == '.' && isASCIILetter(after[1]) || s.lex.knows("d") && s.lex.knows(expr.Canonical(text[:len(text)-len(after)])) {
 			break
 		}
 		n, after := orderAfter(after)
@@ -169,7 +172,7 @@ func (s *scanner) derivative(at int) *SyntaxError {
 // at after. It reports done = false for a d that is a name.
 func (s *scanner) plainDerivative(at, after int, partial bool) (done bool, err *SyntaxError) {
 	text := s.text[:s.end]
-	if word := text[at:lettersEnd(text, at)]; len(word) > 1 && s.lex.knows(word) {
+	if end := lettersEnd(text, at); end > at+1 && s.knownWith(text[at:end], end) {
 		return false, nil // a symbol such as dA
 	}
 	n, rest := orderAfter(text[after:])
@@ -242,6 +245,9 @@ func (p *parser) differentiate(t token, e expr.Expr) (expr.Expr, *SyntaxError) {
 		}
 		if e.Size() > maxDerivativeSize {
 			return e, p.fail(t.at, "this derivative is too long", "", "write it in several parts")
+		}
+		if slices.ContainsFunc(e.Symbols(), func(name string) bool { return strings.Count(name, "'") > MaxOrder }) {
+			return e, p.fail(t.at, "this derivative's order is too high", "", "")
 		}
 	}
 	return e, nil

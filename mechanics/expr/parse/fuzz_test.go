@@ -16,6 +16,8 @@ func FuzzReadings(f *testing.F) {
 		"1/2m", "mgd sin θ", `\frac12 m l^2\dot\theta^2`, "T = 2π√(l/g)", "sin² θ/2", "d/dt(m l² θ')", "a ± b", "x^1/2",
 		`\frac{\partial}{\partial q}\left(q^2\right)`, "|a-b|", "atan2(a, b)", "1.5×10⁻³", "e^{-ct}", "log_{10} x", "2^x 3^y",
 		"max(a,b)*min(a,b)", "ifless(a,b,0,1)", "m_{12}'", `\sqrt[3]{x}`, "30°", "a<b≤c", "9^9^9^9", "((((", "1,5", "heron.cg.y", "(θ')²", "Δx", "A.A_", "ΔaA", "727^21", "0^A0000A00/2", `\frac11AAee`, "cos (a-b)t/2", "thetadot Ic", "ΔAA\"", "V(φ) = φ^2", "Σ m_i x_i^2", "d0(10/dθ)", "d0(1/dδ)", "A.A_hA._h",
+		"m_{1EEEEEE2}", "ΔΔΔxΔ", "cot0", "1e1111", ".444^447", "9W^9W^999999", "9^W^9W^999999", "(θN')''''''", "sinΠnΠe", "a^aa^aa^aa", "έ'",
+		"a0666666666666666666666666666666666666666666666666666666666666666666666666", `\text{aλ}`, `\dot{\mathrm{sin}}_{1}`,
 	} {
 		f.Add(text)
 	}

@@ -19,10 +19,13 @@ const (
 	MaxNumberBits = 2 * MaxPowerBits
 	// MaxExponent is the largest power of ten in a number such as 1.5e-3; it
 	// keeps exact decimals short and lies beyond what a float64 holds.
-	MaxExponent = 1_300
+	MaxExponent = 1_200
 	// MaxPowerBits bounds exact powers of numbers, so that 9^9^9^9 is refused
 	// and not computed.
 	MaxPowerBits = 4_096
+	// MaxPower is the largest exponent of a symbol: whole numbers up to it are
+	// exact in every later step.
+	MaxPower = 1_000_000
 	// MaxGroup is how far ahead the end of a group is looked for where the
 	// meaning of its beginning hangs on it; it keeps reading time linear.
 	MaxGroup = 4_000

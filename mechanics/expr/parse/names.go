@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // A suffix is what may follow the letters of a name.
@@ -73,10 +74,10 @@ func (s *scanner) raisedPrimes(at int) (n, end int) {
 func (s *scanner) marks(at int) (n, end int) {
 	for at < s.end {
 		r, size := utf8.DecodeRuneInString(s.text[at:s.end])
-		if dots(r) == 0 {
+		if spelling.Dots(r) == 0 {
 			break
 		}
-		n += dots(r)
+		n += spelling.Dots(r)
 		at += size
 	}
 	return n, at
@@ -106,14 +107,13 @@ func (s *scanner) subscripts(k int, digits bool) []suffix {
 		return nil
 	}
 	if isDigit(s.text[k]) && digits && !s.tex {
-		d := s.digitsAt(k)
-		return []suffix{{sub: d, end: k + len(d)}}
+		return s.prefixes(k, true)
 	}
-	if r, _ := utf8.DecodeRuneInString(s.text[k:s.end]); subscripts[r] != 0 {
+	if r, _ := utf8.DecodeRuneInString(s.text[k:s.end]); spelling.Lowered[r] != 0 {
 		var b strings.Builder
 		for k < s.end {
 			r, size := utf8.DecodeRuneInString(s.text[k:s.end])
-			p, ok := subscripts[r]
+			p, ok := spelling.Lowered[r]
 			if !ok {
 				break
 			}
@@ -140,64 +140,73 @@ func (s *scanner) afterUnderscore(at int) []suffix {
 	if at >= s.end {
 		return nil
 	}
-	switch b := s.text[at]; {
-	case b == '{':
-		to := matchingBrace(s.text[:s.end], at)
-		if to < 0 {
+	open := at
+	if s.text[at] == '\\' {
+		open = lettersEnd(s.text[:s.end], at+1)
+		word := s.text[at+1 : open]
+		if letter, ok := spelling.Command(word); ok {
+			return []suffix{{sub: letter, end: open}}
+		}
+		for open < s.end && s.text[open] == ' ' {
+			open++
+		}
+		if !textCommands[word] || open == s.end || s.text[open] != '{' {
 			return nil
 		}
-		if sub, ok := plainSubscript(s.text[at+1 : to]); ok {
-			return []suffix{{sub: sub, end: to + 1}}
-		}
-		return nil
-	case b == '\\':
-		to := at + 1
-		for to < s.end && isASCIILetter(s.text[to]) {
-			to++
-		}
-		name := s.text[at+1 : to]
-		if g, ok := greek[name]; ok {
-			return []suffix{{sub: g, end: to}}
-		}
-		if textCommands[name] && to < s.end && s.text[to] == '{' {
-			if end := matchingBrace(s.text[:s.end], to); end > 0 {
-				if sub, ok := plainSubscript(s.text[to+1 : end]); ok {
-					return []suffix{{sub: sub, end: end + 1}}
-				}
-			}
-		}
-		return nil
-	case isDigit(b):
-		d := s.digitsAt(at)
-		to := at + len(d)
-		out := []suffix{{sub: d, end: to}}
-		if e := lettersEnd(s.text[:s.end], to); e > to && e-to < 8 { // x_1a
-			long := suffix{sub: s.text[at:e], end: e}
-			if s.lex.any() && !s.tex {
-				return []suffix{out[0], long}
-			}
-			return []suffix{long, out[0]}
-		}
-		return out
-	case isASCIILetter(b):
-		end := lettersEnd(s.text[:s.end], at)
-		for end < s.end && isDigit(s.text[end]) {
-			end++
-		}
-		var out []suffix
-		for to := min(end, at+16); to > at; to-- {
-			out = append(out, suffix{sub: s.text[at:to], end: to})
-		}
-		if s.tex {
-			slices.Reverse(out)
-		}
-		return out
 	}
-	c, size := s.peek(at)
-	if r, _ := utf8.DecodeRuneInString(c); isLetter(r) {
-		return []suffix{{sub: c, end: at + size}}
+	if s.text[open] != '{' {
+		return s.prefixes(at, false)
+	}
+	to := matchingBrace(s.text[:s.end], open)
+	if to < 0 {
+		return nil
+	}
+	if sub, ok := plainSubscript(s.text[open+1 : to]); ok {
+		return []suffix{{sub: sub, end: to + 1}}
 	}
 	return nil
+}
+
+// prefixes lists the beginnings of the letters and digits at at that may be a
+// subscript, digits never cut. In TeX a subscript without braces is as short as
+// it can be. In plain text it is as long as it can be, but directly after the
+// letters, and where new symbols may come up, the likeliest is one number, one
+// word, or one Greek letter.
+func (s *scanner) prefixes(at int, direct bool) []suffix {
+	var out []suffix
+	likely := -1
+	var before rune
+	var sub strings.Builder
+	to := at
+	for n := 0; to < s.end && n < spelling.Most; n++ {
+		c, size := s.peek(to)
+		r, width := utf8.DecodeRuneInString(c)
+		if width != len(c) || !spelling.Letter(r) && !(size == 1 && isDigit(c[0])) {
+			break
+		}
+		number := r < utf8.RuneSelf && isDigit(byte(r))
+		switch {
+		case before == 0:
+		case number && isDigit(byte(before)): // the digits go on
+			out = out[:len(out)-1]
+		case likely < 0 && (!spelling.Latin(before) || !number && !spelling.Latin(r)):
+			likely = len(out) - 1
+		}
+		sub.WriteString(c)
+		to += size
+		out = append(out, suffix{sub: sub.String(), end: to})
+		before = r
+	}
+	if s.tex || len(out) < 2 {
+		return out
+	}
+	var first []suffix
+	if likely >= 0 && (s.lex.any() || s.lex.open || direct) {
+		first = []suffix{out[likely]}
+		out = slices.Delete(out, likely, likely+1)
+	}
+	slices.Reverse(out)
+	return append(first, out...)
 }
 
 func lettersEnd(text string, at int) int {
@@ -229,33 +238,36 @@ func plainSubscript(text string) (string, bool) {
 	for i := 0; i < len(text); {
 		if text[i] == '\\' {
 			to := lettersEnd(text, i+1)
-			name := text[i+1 : to]
-			switch {
-			case greek[name] != "":
-				b.WriteString(greek[name])
-			case textCommands[name] || name == "":
-			default:
+			word := text[i+1 : to]
+			letter, ok := spelling.Command(word)
+			if !ok && !textCommands[word] && word != "" {
 				return "", false
 			}
+			b.WriteString(letter)
 			i = max(to, i+2)
 			continue
 		}
 		r, size := utf8.DecodeRuneInString(text[i:])
 		i += size
+		if p, ok := spelling.Lowered[r]; ok {
+			r = p
+		} else if c := []rune(fold(r)); len(c) == 1 {
+			r = c[0]
+		}
 		switch {
 		case r == ' ' || r == '{' || r == '}' || r == ',':
-		case isLetter(r) || r >= '0' && r <= '9':
+		case spelling.Letter(r) || r >= '0' && r <= '9':
 			b.WriteRune(r)
 		default:
 			return "", false
 		}
 	}
-	return b.String(), b.Len() > 0 && b.Len() <= MaxLetters
+	return b.String(), b.Len() > 0 && utf8.RuneCountInString(b.String()) <= spelling.Most
 }
 
 // named is the canonical name of letters with a suffix and more derivatives.
 func named(base string, x suffix, more int) string {
-	if g, ok := greek[base]; ok {
+	if g, ok := spelling.Greek[base]; ok {
 		base = g
 	}
 	if x.sub != "" {
@@ -296,7 +308,7 @@ func (s *scanner) letters() *SyntaxError {
 	if !isASCIILetter(s.text[at]) || s.single { // a letter with dots in one character, or one letter only
 		k := 0
 		for _, m := range c[n:] {
-			k += dots(m)
+			k += spelling.Dots(m)
 		}
 		return s.letter(c[:n], at, at+size, k)
 	}
@@ -309,7 +321,7 @@ func (s *scanner) letters() *SyntaxError {
 	if end-at > MaxLetters {
 		return s.fail(at, "these are too many letters in a row", "", "put spaces or * between symbols")
 	}
-	if done, err := s.dottedName(at, end); done {
+	if done, err := s.dottedName(at); done {
 		return err
 	}
 	if done, err := s.numberedFunction(at, end); done {
@@ -355,7 +367,7 @@ func (s *scanner) dropsSubscript(list []suffix, x suffix) bool {
 		return false
 	}
 	r, _ := utf8.DecodeRuneInString(s.text[x.end:s.end])
-	return r == '_' || subscripts[r] != 0
+	return r == '_' || spelling.Lowered[r] != 0
 }
 
 // change reads Δx as one name where it is known or any name is.
@@ -372,18 +384,19 @@ func (s *scanner) change(base string, at, j int) (done bool, err *SyntaxError) {
 			if s.tex {
 				letters, end = letters[:1], j+1
 			}
-		case isLetter(r):
+		case spelling.Letter(r):
 			letters, end = c, j+size
 		case c == `\`:
 			to := lettersEnd(s.text[:s.end], j+1)
-			letters, end = greek[s.text[j+1:to]], to
+			letters, _ = spelling.Command(s.text[j+1 : to])
+			end = to
 		}
 	}
-	if letters == "" {
+	if letters == "" || letters == "Δ" || letters == "δ" {
 		return false, nil
 	}
 	for _, x := range s.suffixes(end) {
-		if g, ok := greek[letters]; ok {
+		if g, ok := spelling.Greek[letters]; ok {
 			letters = g
 		}
 		name := named(base+letters, x, 0)
@@ -394,29 +407,42 @@ func (s *scanner) change(base string, at, j int) (done bool, err *SyntaxError) {
 	return false, nil
 }
 
-// dottedName reads a toy's value, such as heron.cg.y.
-func (s *scanner) dottedName(at, end int) (done bool, err *SyntaxError) {
-	if end+1 >= s.end || s.text[end] != '.' || !isASCIILetter(s.text[end+1]) || s.tex {
-		return false, nil
-	}
-	to := end
-	for to < s.end {
-		b, more := s.text[to], to+1 < s.end
-		letter := more && isASCIILetter(s.text[to+1])
-		if !isASCIILetter(b) && !isDigit(b) && !(b == '.' && letter) && !(b == '_' && (letter || more && isDigit(s.text[to+1]))) {
-			break
+// dottedName reads a toy's value, such as heron.cg.y or reed_2.mass.
+func (s *scanner) dottedName(at int) (done bool, err *SyntaxError) {
+	letterAt := func(i int) bool { return i < s.end && isASCIILetter(s.text[i]) }
+	dot, to := -1, at
+	for ; to < s.end; to++ {
+		switch b := s.text[to]; {
+		case isASCIILetter(b) || isDigit(b):
+			continue
+		case b == '_' && to+1 < s.end && (letterAt(to+1) || isDigit(s.text[to+1])):
+			continue
+		case b == '.' && letterAt(to+1):
+			if dot < 0 {
+				dot = to
+			}
+			continue
 		}
-		to++
+		break
 	}
-	name := strings.TrimRight(s.text[at:to], "._")
-	if len(name) > MaxLetters {
-		return true, s.fail(at, "this name is too long", "", "")
+	if word := s.text[at:to]; dot > 0 && (!s.tex || s.lex.known[word]) {
+		return true, s.valueOfToy(word, at, dot, to)
 	}
-	unknown := !s.lex.any() && !s.lex.known[name]
-	if unknown && s.lex.knows(expr.Canonical(s.text[at:end])) {
-		return true, s.fail(end, "a dot that is no decimal point", "an operator", "write * for a product")
+	return false, nil
+}
+
+// valueOfToy adds a name with dots, whose first word ends at dot, with the
+// primes that follow it at to.
+func (s *scanner) valueOfToy(word string, at, dot, to int) *SyntaxError {
+	if len(word) > spelling.Most {
+		return s.fail(at, "this name is too long", "", "")
 	}
-	return true, s.emitPieces([]piece{{at, at + len(name), tokName, name, unknown}})
+	n, to := s.primes(to)
+	unknown := !s.lex.any() && !s.lex.known[word]
+	if unknown && s.lex.knows(expr.Canonical(s.text[at:dot])) {
+		return s.fail(dot, "a dot that is no decimal point", "an operator", "write * for a product")
+	}
+	return s.emitPieces([]piece{{at, to, tokName, word + strings.Repeat("'", n), unknown}})
 }
 
 // numberedFunction reads functions with digits in their names: atan2, log10.
@@ -451,6 +477,9 @@ func (s *scanner) emitPieces(list []piece) *SyntaxError {
 		}
 		if strings.Count(p.name, "'") > MaxOrder {
 			return s.fail(p.from, "this derivative's order is too high", "", "")
+		}
+		if p.kind == tokName && expr.CheckName(p.name) != nil {
+			return s.fail(p.from, "this name is not read", "letters, and a subscript of letters and digits", "shorten it")
 		}
 		if err := s.emit(token{kind: p.kind, at: p.from, end: p.to, text: p.name, unknown: p.unknown}); err != nil {
 			return err

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // Options say what is known when a text is read. The zero value knows nothing:
@@ -101,7 +102,7 @@ func (l *lexicon) loosely(word string) string {
 		if !ok || stem == "" {
 			continue
 		}
-		if g, ok := greek[stem]; ok {
+		if g, ok := spelling.Greek[stem]; ok {
 			stem = g
 		}
 		if name := l.squeezed[stem]; name != "" {

@@ -1,7 +1,9 @@
 package parse
 
 import (
+	"math"
 	"math/big"
+	"slices"
 	"strings"
 
 	"counterpoise/mechanics/expr"
@@ -20,6 +22,7 @@ type parser struct {
 	depth   int
 	bars    int             // open modulus signs
 	bits    int             // of all exact numbers so far
+	large   bool            // an exponent is so large that several together may be too large
 	fresh   map[string]bool // new symbols met in this text
 	args    []string        // what symbols on left sides are functions of: V(φ) = …
 	signs   int             // 1: upper sign of ±, -1: lower sign; 0 if none came up
@@ -602,9 +605,10 @@ func (p *parser) powers(f factor) (factor, *SyntaxError) {
 func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxError) {
 	b, _, isNumber := base.Number()
 	e, size, isPower := exponent.Number()
-	if isPower && (size > 1e6 || size < -1e6) {
+	if isPower && math.Abs(size) > MaxPower {
 		return base, p.fail(at, "this exponent is too large", "", "")
 	}
+	p.large = p.large || isPower && math.Abs(size) > MaxPower/MaxTokens
 	if isNumber && isPower && b != nil && e != nil {
 		if b.Sign() == 0 && e.Sign() <= 0 {
 			return base, p.fail(at, "zero to this power has no value", "", "")
@@ -615,7 +619,7 @@ func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxErro
 	}
 	c, _ := base.Coefficient()
 	if b, _, ok := c.Number(); isPower && ok && b != nil && b.Num().CmpAbs(b.Denom()) != 0 {
-		bits := float64(bitLen(b)) * abs(size)
+		bits := max(log2(b.Num()), log2(b.Denom())) * math.Abs(size)
 		if bits > MaxPowerBits {
 			return base, p.fail(at, "this power is too large a number", "", "")
 		}
@@ -626,6 +630,18 @@ func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxErro
 	return expr.Pow(base, exponent), nil
 }
 
+// powersAdded reports whether the exponents of one base add up to more than
+// can be read.
+func powersAdded(e expr.Expr) bool {
+	args := e.Args()
+	if e.Kind() == expr.KindPower {
+		if _, size, ok := args[1].Number(); ok && math.Abs(size) > MaxPower {
+			return true
+		}
+	}
+	return slices.ContainsFunc(args, powersAdded)
+}
+
 // count adds to the size of all exact numbers.
 func (p *parser) count(bits, at int) *SyntaxError {
 	if p.bits += bits; p.bits > MaxNumberBits {
@@ -634,14 +650,15 @@ func (p *parser) count(bits, at int) *SyntaxError {
 	return nil
 }
 
-func bitLen(r *big.Rat) int { return max(r.Num().BitLen(), r.Denom().BitLen()) }
-
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
+// log2 is the binary logarithm of an integer's size.
+func log2(n *big.Int) float64 {
+	if f, _ := new(big.Float).SetInt(n).Float64(); !math.IsInf(f, 0) {
+		return math.Log2(math.Abs(f))
 	}
-	return x
+	return float64(n.BitLen())
 }
+
+func bitLen(r *big.Rat) int { return max(r.Num().BitLen(), r.Denom().BitLen()) }
 
 // exponent reads what stands after ^.
 func (p *parser) exponent(base expr.Expr) (expr.Expr, *SyntaxError) {

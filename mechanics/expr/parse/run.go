@@ -3,6 +3,9 @@ package parse
 import (
 	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // run reads ASCII letters from at to end: one symbol or function, or several
@@ -39,6 +42,9 @@ func (s *scanner) wholes(at, end int, list []suffix) (out [][]piece) {
 	}
 	if name, ok := functionNamed(word); ok {
 		out = append(out, []piece{{at, end, tokFunction, name, false}})
+		if len(out) == 2 && s.bracketAt(end) { // a symbol called max, and max(a, b)
+			slices.Reverse(out)
+		}
 	}
 	if len(out) > 0 {
 		return out
@@ -50,13 +56,26 @@ func (s *scanner) wholes(at, end int, list []suffix) (out [][]piece) {
 		}
 		return [][]piece{{{at, x.end, tokName, name + strings.Repeat("'", x.primes), false}}}
 	}
-	if g := greek[word]; g == "π" || word == "PI" || word == "Pi" && !s.lex.any() {
+	if g := spelling.Greek[word]; g == "π" || word == "PI" || word == "Pi" && !s.lex.any() {
 		return [][]piece{{{at, end, tokName, "π", false}}}
 	}
 	if word == "e" && (len(list) == 1 || list[0].sub == "") && list[0].primes == 0 {
 		return [][]piece{{{at, end, tokName, "e", false}}}
 	}
 	return nil
+}
+
+// bracketAt reports whether a bracket begins at at, or at once after an
+// exponent above the line.
+func (s *scanner) bracketAt(at int) bool {
+	for at < s.end {
+		r, size := utf8.DecodeRuneInString(s.text[at:s.end])
+		if superscripts[r] == 0 {
+			return r == '(' || r == '['
+		}
+		at += size
+	}
+	return false
 }
 
 // loose is the likeliest subscript with its underscore.
@@ -171,7 +190,7 @@ func (s *scanner) raisedAt(at int) bool {
 // function beside a name if that name is short; letters in TeX are a product.
 func (s *scanner) gluedFunction(at, end int, list []suffix) (out [][]piece) {
 	word := s.text[at:end]
-	if _, ok := greek[word]; ok {
+	if _, ok := spelling.Greek[word]; ok {
 		return nil
 	}
 	if _, ok := functionNamed(word); ok || word == "e" {
@@ -230,7 +249,7 @@ func (s *scanner) newNames(at, end int, list []suffix) (out [][]piece) {
 	}
 	word, x := s.text[at:end], list[0]
 	whole := []piece{{at, x.end, tokName, named(word, x, 0), false}}
-	if _, ok := greek[word]; ok || len(word) == 1 {
+	if _, ok := spelling.Greek[word]; ok || len(word) == 1 {
 		return [][]piece{whole}
 	}
 	apart := s.singly(at, end, list)

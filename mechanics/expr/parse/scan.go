@@ -5,6 +5,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // A scanner turns text into tokens.
@@ -102,7 +104,7 @@ func (s *scanner) next() *SyntaxError {
 		s.i += size
 		return s.emit(token{kind: tokNumber, at: at, end: s.i, value: big.NewRat(v[0], v[1]), vulgar: true})
 	}
-	if c0, _ := utf8.DecodeRuneInString(c); isLetter(c0) {
+	if c0, _ := utf8.DecodeRuneInString(c); spelling.Letter(c0) {
 		return s.letters()
 	}
 	return s.sign(c, size)
@@ -329,7 +331,7 @@ func (s *scanner) tenTo(start, i int) (exponent string, to int, err *SyntaxError
 		n = 10*n + int(d-'0')
 	}
 	if n > MaxExponent {
-		return "", i, s.fail(i, "this power of ten is too large", "at most 1300", "")
+		return "", i, s.fail(i, "this power of ten is too large", "at most 1200", "")
 	}
 	return "e" + sign + s.text[first:j], j, nil
 }

@@ -46,9 +46,13 @@ func wrapped(text, before, after string) bool {
 func (p *parser) statement() (Statement, *SyntaxError) {
 	var s Statement
 	for {
+		from := p.peek().at
 		side, err := p.sum()
 		if err != nil {
 			return s, err
+		}
+		if p.large && powersAdded(side) {
+			return s, p.fail(from, "the exponents here are too large together", "", "")
 		}
 		s.Sides = append(s.Sides, side)
 		t := p.peek()

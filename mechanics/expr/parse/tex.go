@@ -1,8 +1,11 @@
 package parse
 
 import (
+	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // textCommands set their argument in another type and mean nothing else.
@@ -84,13 +87,9 @@ func (s *scanner) command() *SyntaxError {
 		return s.strange("∑", at)
 	case "int", "prod", "lim", "oint":
 		return s.fail(at, `\`+word+" is not read", "", "write the result without it")
-	case "ell":
-		return s.greekName("l", at)
-	case "hbar":
-		return s.greekName("ħ", at)
 	}
-	if g, ok := greek[word]; ok {
-		return s.greekName(g, at)
+	if letter, ok := spelling.Command(word); ok {
+		return s.greekName(letter, at)
 	}
 	if name, ok := functionNamed(word); ok {
 		return s.emitPieces([]piece{{at, to, tokFunction, name, false}})
@@ -260,7 +259,7 @@ func (s *scanner) textCommand(at int) *SyntaxError {
 		s.i, s.spaced = end+1, true
 		return nil
 	}
-	if name, ok := functionNamed(word); ok {
+	if name, ok := functionNamed(word); ok && (s.has(at, `\operatorname`) || !s.knownWith(word, end+1)) {
 		return s.emitPieces([]piece{{at, end + 1, tokFunction, name, false}})
 	}
 	if word == "d" {
@@ -268,15 +267,14 @@ func (s *scanner) textCommand(at int) *SyntaxError {
 			return err
 		}
 	}
-	if isWord(word) {
-		return s.greekNameTo(word, at, end+1)
+	if n, err := spelling.Read(word); err == nil && n.Primes == 0 && strings.Contains(n.Stem, ".") {
+		return s.valueOfToy(n.Stem, at, end, end+1)
 	}
-	if plain, ok := plainSubscript(word); ok {
-		for _, x := range s.suffixes(end + 1) {
-			if s.lex.knows(named(plain, x, 0)) {
-				return s.greekNameTo(plain, at, end+1)
-			}
+	if n, err := spelling.Read(word); err == nil && n.Primes == 0 && (word[0] == '\\' || !strings.Contains(word, " ")) && !strings.Contains(word, "_") {
+		if n.Sub == "" {
+			return s.greekNameTo(n.Stem, at, end+1)
 		}
+		return s.withSubscript(n, at, end+1)
 	}
 	if strings.ContainsAny(word, `\_^{}+-*/=()'`) { // mathematics in another type
 		s.i = open
@@ -285,13 +283,18 @@ func (s *scanner) textCommand(at int) *SyntaxError {
 	return s.fail(open+1, "words are not read in a formula", "mathematics", "take them out")
 }
 
-func isWord(text string) bool {
-	for i, r := range text {
-		if !isLetter(r) && (i == 0 || r != '.' && (r < '0' || r > '9')) {
-			return false
-		}
-	}
-	return len(text) <= MaxLetters
+// knownWith reports whether a word with what follows it at to is a known name.
+func (s *scanner) knownWith(word string, to int) bool {
+	return slices.ContainsFunc(s.suffixes(to), func(x suffix) bool { return s.lex.knows(named(word, x, 0)) })
+}
+
+// withSubscript adds a name that has its subscript, with the primes that
+// follow it at to.
+func (s *scanner) withSubscript(n spelling.Name, at, to int) *SyntaxError {
+	more, end := s.primes(to)
+	n.Primes += more
+	name := n.String()
+	return s.emitPieces([]piece{{at, end, tokName, name, !s.lex.any() && !s.lex.open && !s.lex.knows(name)}})
 }
 
 // greekName reads a name whose first letter was written as a command.
@@ -335,35 +338,27 @@ func (s *scanner) dotted(k, at int) *SyntaxError {
 		from, to, s.i = s.i+1, end, end+1
 	case s.text[s.i] == '\\':
 		to = lettersEnd(s.text[:s.end], s.i+1)
+		if textCommands[s.text[s.i+1:to]] && s.has(to, "{") {
+			to = max(to, matchingBrace(s.text[:s.end], to)+1)
+		}
 		s.i = to
 	default:
 		_, size := s.peek(s.i)
 		to = s.i + size
 		s.i = to
 	}
-	if word, ok := plainSubscript(s.text[from:to]); ok && utf8.RuneCountInString(word) > 1 && s.text[from] == '\\' && textCommands[s.text[from+1:lettersEnd(s.text, from+1)]] {
-		return s.letter(word, at, s.i, k)
-	}
-	inner := scanner{text: s.text, i: from, end: to, lex: &lexicon{}, choices: &choices{}, tex: true}
-	if err := inner.scan(false); err != nil {
-		return err
-	}
-	if len(inner.tokens) != 1 || inner.tokens[0].kind != tokName {
+	n, err := spelling.Read(s.text[from:to])
+	word := len(n.Stem) > 1 && isASCIILetter(n.Stem[0]) && s.text[from] != '\\' // several letters in italics are a product
+	if n.Primes += k; err != nil || word && !s.knownWith(n.Stem, s.i) && !s.lex.knows(n.String()) {
 		return s.fail(from, "dots stand over one symbol only", "a symbol", "write d/dt( … )")
 	}
-	name := inner.tokens[0].text
-	base := strings.TrimRight(name, "'")
-	k += len(name) - len(base)
-	if k > MaxOrder {
+	if n.Primes > MaxOrder {
 		return s.fail(at, "this derivative's order is too high", "", "")
 	}
-	if base, sub, ok := strings.Cut(base, "_"); ok {
-		more, end := s.primes(s.i)
-		x := suffix{sub, more, end}
-		name := named(base, x, k)
-		return s.emitPieces([]piece{{at, end, tokName, name, !s.lex.knows(name) && !s.lex.any() && !s.lex.open}})
+	if n.Sub == "" && !strings.Contains(n.Stem, ".") {
+		return s.letter(n.Stem, at, s.i, n.Primes)
 	}
-	return s.letter(base, at, s.i, k)
+	return s.withSubscript(n, at, s.i)
 }
 
 // clip shortens what is shown in an error.

@@ -105,7 +105,7 @@ func decimal(r *big.Rat) (string, bool) {
 	if r.IsInt() {
 		text := r.Num().String()
 		const long = 21 // digits beyond which zeros at the end become a power of ten
-		if zeros := len(text) - len(strings.TrimRight(text, "0")); len(text) > long && zeros > 6 {
+		if zeros := len(text) - len(strings.TrimRight(text, "0")); len(text) > long && zeros > 6 && zeros < largestPower {
 			return text[:len(text)-zeros] + "e" + strconv.Itoa(zeros), true
 		}
 		return text, true
@@ -126,11 +126,15 @@ func decimal(r *big.Rat) (string, bool) {
 	}
 	places := max(twos, fives)
 	text := r.FloatString(places)
-	if digits := strings.TrimLeft(text, "0."); places > 8 && places-len(digits) > 3 {
+	if digits := strings.TrimLeft(text, "0."); places > 8 && places < largestPower && places-len(digits) > 3 {
 		return digits + "e-" + strconv.Itoa(places), true
 	}
 	return text, places <= 40
 }
+
+// largestPower bounds powers of ten in print: the largest of a float64. Longer
+// numbers are written out, or as a fraction.
+const largestPower = 308
 
 // layoutSum puts a positive term first where there is one.
 func layoutSum(e expr.Expr) box {

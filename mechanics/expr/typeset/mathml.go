@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // MathML writes e as a complete math element of presentation MathML.
@@ -196,9 +197,8 @@ func (w *mathWriter) number(text string) {
 
 // name writes a symbol: primes as dots above, subscripts lowered.
 func (w *mathWriter) name(text string) {
-	stem := strings.TrimRight(text, "'")
-	primes := len(text) - len(stem)
-	stem, sub, _ := strings.Cut(stem, "_")
+	n := spelling.Split(text)
+	stem, sub, primes := n.Stem, n.Sub, n.Primes
 	if sub != "" {
 		w.WriteString("<msub>")
 	}

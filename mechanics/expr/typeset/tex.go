@@ -1,14 +1,17 @@
 package typeset
 
 import (
+	"slices"
 	"strings"
 
 	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/internal/spelling"
 )
 
 // TeX writes e in TeX's mathematics, without dollar signs.
 func TeX(e expr.Expr) string {
-	var w texWriter
+	isE := func(name string) bool { return strings.TrimRight(name, "'") == "e" }
+	w := texWriter{exp: slices.ContainsFunc(e.Symbols(), isE)}
 	w.box(layout(e))
 	return w.String()
 }
@@ -30,7 +33,11 @@ func TeXOf(sides []expr.Expr, relations []string) string {
 	return b.String()
 }
 
-type texWriter struct{ strings.Builder }
+type texWriter struct {
+	strings.Builder
+	exp      bool // a symbol is called e, so that the exponential function is written exp
+	brackets bool // a factor follows that would look like part of a function's argument
+}
 
 var texFunctions = map[string]string{
 	"sin": `\sin`, "cos": `\cos`, "tan": `\tan`, "asin": `\arcsin`, "acos": `\arccos`, "atan": `\arctan`,
@@ -82,7 +89,8 @@ func (w *texWriter) box(b box) {
 		w.box(b.parts[0])
 	case product:
 		for i, p := range b.parts {
-			w.factor(p, i > 0)
+			followed := i+1 < len(b.parts) && !(b.parts[i+1].shape == raised || b.parts[i+1].shape == call && b.parts[i+1].text != "exp")
+			w.factor(p, i > 0, followed)
 		}
 	case fraction:
 		w.fraction(b.parts[0], b.parts[1])
@@ -151,13 +159,14 @@ func (w *texWriter) fraction(above, below box) {
 	w.group(below)
 }
 
-func (w *texWriter) factor(b box, more bool) {
-	var one texWriter
+func (w *texWriter) factor(b box, more, followed bool) {
+	one := texWriter{exp: w.exp, brackets: followed}
 	one.box(b)
 	text := one.String()
 	if more {
+		change := strings.HasSuffix(w.String(), `\Delta`) || strings.HasSuffix(w.String(), `\delta`)
 		switch {
-		case text[0] >= '0' && text[0] <= '9':
+		case text[0] >= '0' && text[0] <= '9', change: // \Delta x is one symbol
 			w.WriteString(` \cdot `)
 		default:
 			w.WriteString(" ")
@@ -167,7 +176,7 @@ func (w *texWriter) factor(b box, more bool) {
 }
 
 func (w *texWriter) call(b box) {
-	if b.text == "exp" {
+	if b.text == "exp" && !w.exp {
 		w.put("e^")
 		w.group(b.parts[0])
 		return
@@ -182,7 +191,7 @@ func (w *texWriter) call(b box) {
 
 // arguments writes a lone symbol without brackets.
 func (w *texWriter) arguments(parts []box) {
-	if len(parts) == 1 && parts[0].shape == name {
+	if len(parts) == 1 && parts[0].shape == name && !w.brackets {
 		if s := texName(parts[0].text); s[0] != '\\' {
 			w.WriteString(" ")
 		}
@@ -234,20 +243,18 @@ var texGreek = map[rune]string{
 // texName writes a symbol: Greek as commands, primes as dots, subscripts
 // lowered, words upright.
 func texName(text string) string {
-	stem := strings.TrimRight(text, "'")
-	primes := len(text) - len(stem)
-	stem, sub, _ := strings.Cut(stem, "_")
-	out := texLetters(stem)
-	switch primes {
+	n := spelling.Split(text)
+	out := texLetters(n.Stem)
+	switch n.Primes {
 	case 0:
 	case 1, 2, 3:
-		out = `\` + strings.Repeat("d", primes) + "ot{" + out + "}"
+		out = `\` + strings.Repeat("d", n.Primes) + "ot{" + out + "}"
 	}
-	if sub != "" {
-		out += "_{" + texLetters(sub) + "}"
+	if n.Sub != "" {
+		out += "_{" + texLetters(n.Sub) + "}"
 	}
-	if primes > 3 {
-		out += "^{" + strings.Repeat(`\prime`, primes) + "}"
+	if n.Primes > 3 {
+		out += "^{" + strings.Repeat(`\prime`, n.Primes) + "}"
 	}
 	return out
 }
