@@ -3,9 +3,12 @@
 Run by .ci/run, or by hand:  python -m pytest testdata/jupyter
 COUNTERPOISE names a program to test; without it the program is built.
 """
+import contextlib
+import json
 import os
 import pathlib
 import subprocess
+import sys
 import time
 
 import pytest
@@ -13,6 +16,11 @@ from jupyter_client.manager import KernelManager
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 WAIT = float(os.environ.get("COUNTERPOISE_WAIT", "60"))  # seconds that anything may take; nothing is asserted about speed
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+# No sandbox, since CI runs as root; the rest keeps the browser from looking for its maker's hosts.
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]
+TOKEN = "quay"
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -38,6 +46,42 @@ def worksheet(place):
     source = ROOT / "worksheets" / "library" / "balance-point"
     subprocess.run([os.environ["COUNTERPOISE"], "build", str(source), "--to", str(folder)], check=True)
     return folder / "balance-point.ipynb"
+
+
+@contextlib.contextmanager
+def jupyterlab(root, **settings):
+    """A JupyterLab server that shows the folder root; its address. Settings go by the paths of its plugins."""
+    own = root.parent / (root.name + "-server")
+    for plugin, values in settings.items():
+        file = own / "settings" / "@jupyterlab" / (plugin + ".jupyterlab-settings")
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(json.dumps(values))
+    runtime = own / "runtime"
+    runtime.mkdir(parents=True)
+    environment = {**os.environ, "JUPYTER_RUNTIME_DIR": str(runtime), "JUPYTERLAB_SETTINGS_DIR": str(own / "settings"),
+                   "JUPYTERLAB_WORKSPACES_DIR": str(own / "workspaces")}
+    with open(own / "lab.log", "w") as log:
+        server = subprocess.Popen(
+            [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--port=0", "--ServerApp.root_dir=%s" % root,
+             "--IdentityProvider.token=" + TOKEN, "--LabApp.news_url=", "--LabApp.expose_app_in_browser=True"],
+            stdout=log, stderr=log, env=environment)
+        try:
+            yield address(runtime, server)
+        finally:
+            server.terminate()
+            server.wait(WAIT)
+
+
+def address(runtime, server):
+    end = time.monotonic() + WAIT
+    while time.monotonic() < end and server.poll() is None:
+        for file in runtime.glob("jpserver-*.json"):
+            try:
+                return json.loads(file.read_text())["url"]
+            except ValueError:
+                pass  # it is being written
+        time.sleep(0.1)
+    raise RuntimeError("JupyterLab does not start: see lab.log")
 
 
 class Kernel:

@@ -2,25 +2,16 @@
 
 COUNTERPOISE_PICTURES names a folder for screenshots to look at.
 """
-import json
 import os
-import pathlib
 import re
 import shutil
-import subprocess
-import sys
 import time
 
 import nbformat
 import pytest
-from conftest import WAIT
+from conftest import CHROMIUM, FLAGS, TOKEN, WAIT, jupyterlab
 from playwright.sync_api import expect, sync_playwright
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-# No sandbox, since CI runs as root; the rest keeps the browser from looking for its maker's hosts.
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
-TOKEN = "quay"
 NUMBERED = re.compile(r"\[\d+\]:")  # the prompt of a cell that has run
 
 
@@ -30,29 +21,8 @@ def lab(place, worksheet):
     root = place / "lab"
     root.mkdir()
     shutil.copy(worksheet, root)
-    log = open(place / "lab.log", "w")
-    server = subprocess.Popen(
-        [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--port=0", "--ServerApp.root_dir=%s" % root,
-         "--IdentityProvider.token=" + TOKEN, "--LabApp.news_url="],
-        stdout=log, stderr=log)
-    try:
-        yield address(pathlib.Path(os.environ["JUPYTER_RUNTIME_DIR"]), server), root
-    finally:
-        server.terminate()
-        server.wait(WAIT)
-        log.close()
-
-
-def address(runtime, server):
-    end = time.monotonic() + WAIT
-    while time.monotonic() < end and server.poll() is None:
-        for file in runtime.glob("jpserver-*.json"):
-            try:
-                return json.loads(file.read_text())["url"]
-            except ValueError:
-                pass  # it is being written
-        time.sleep(0.1)
-    raise RuntimeError("JupyterLab does not start: see lab.log")
+    with jupyterlab(root) as url:
+        yield url, root
 
 
 @pytest.fixture(scope="module")

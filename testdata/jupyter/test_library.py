@@ -1,17 +1,18 @@
-"""Every worksheet of the library as a page in a browser, on a telephone without network.
+"""Every worksheet of the library in a browser: as a notebook in JupyterLab, and as a page of its own, on a telephone without
+network and on paper.
 
 COUNTERPOISE_PICTURES names a folder for screenshots to look at.
 """
 import os
 import re
+import shutil
 import subprocess
 
 import nbclient
 import nbformat
 import pytest
-from conftest import ROOT, WAIT
-from playwright.sync_api import sync_playwright
-from test_lab import CHROMIUM, FLAGS
+from conftest import CHROMIUM, FLAGS, ROOT, TOKEN, WAIT, jupyterlab
+from playwright.sync_api import expect, sync_playwright
 
 LIBRARY = ROOT / "worksheets" / "library"
 SHEETS = sorted(file.parent.name for file in LIBRARY.glob("*/worksheet.md"))
@@ -25,6 +26,7 @@ assert SHEETS, "no worksheets in " + str(LIBRARY)
 @pytest.fixture(scope="module")
 def browser(place):
     with sync_playwright() as playwright:
+        expect.set_options(timeout=WAIT * 1000)
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser
         browser.close()
@@ -43,6 +45,112 @@ def picture(page, name, **how):
     if folder:
         page.screenshot(path="%s/%s.png" % (folder, name), **how)
 
+
+@pytest.fixture(scope="module")
+def notebooks(place):
+    """The folder with all worksheets as students get them."""
+    return program(place, "notebooks", "build")
+
+
+# In JupyterLab.
+
+SLIP = 'panic("slipped")'
+
+# How far the notebook in front has come, by its model and its kernel: what a page shows of a cell says less, since a hidden
+# cell has no prompt and a scrolled one may not be there at all. Done: the kernel rests and every cell with code has run, or
+# one has failed and the rest were given up.
+STATE = """() => {
+  const panel = window.jupyterapp.shell.currentWidget;
+  const cells = [...panel.content.model.cells].filter(c => c.type === "code" && c.sharedModel.source.trim() !== "");
+  const outputs = cells.flatMap(c => c.outputs.toJSON());
+  const waiting = cells.filter(c => c.executionCount === null).length;
+  const errors = outputs.filter(o => o.output_type === "error" || o.name === "stderr").map(o => o.evalue ?? [o.text].flat().join(""));
+  const rests = panel.sessionContext.session?.kernel?.status === "idle" && cells.every(c => c.executionState === "idle");
+  return {cells: cells.length, waiting, errors, done: rests && (waiting === 0 || outputs.some(o => o.output_type === "error")),
+    drawings: outputs.filter(o => o.data && "image/svg+xml" in o.data).length};
+}"""
+
+# The pictures among the outputs that are there to be seen: decoded, and with an area.
+SHOWN = """() => [...document.querySelectorAll(".jp-OutputArea-output :is(img, svg)")].filter(p =>
+  !p.parentElement.closest("svg") && p.checkVisibility() && p.getBoundingClientRect().width > 50 &&
+  p.getBoundingClientRect().height > 50 && (p.tagName !== "IMG" || p.complete && p.naturalWidth > 0)).length"""
+
+
+@pytest.fixture(scope="module")
+def lab(place, browser, notebooks):
+    """A JupyterLab with all worksheets for students; its address, the folder and a context of the browser."""
+    root = place / "library"
+    root.mkdir()
+    for sheet in SHEETS:
+        shutil.copy(notebooks / (sheet + ".ipynb"), root)
+    cells = [nbformat.v4.new_code_cell(source) for source in ("1", SLIP, "3")]
+    slip = nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": {"name": "counterpoise", "display_name": "Counterpoise (Go)"}})
+    nbformat.write(slip, root / "slip.ipynb")
+    settings = {
+        "notebook-extension/tracker": {"windowingMode": "none"},  # all cells stay in the page, where pictures can be counted
+        "apputils-extension/notification": {"fetchNews": "false"},
+    }
+    with jupyterlab(root, **settings) as url:
+        context = browser.new_context(viewport={"width": 1400, "height": 1000})
+        context.set_default_timeout(WAIT * 1000)
+        yield url, root, context
+        context.close()
+
+
+@pytest.fixture
+def run_all(lab):
+    """Opens a notebook and runs all its cells; afterwards its kernel is shut down."""
+    url, root, context = lab
+    page = context.new_page()
+
+    def run(name):
+        page.goto("%slab/tree/%s.ipynb?token=%s&reset" % (url, name, TOKEN))
+        expect(idle(page)).to_be_visible()
+        menu(page, "Run", "Run All Cells")
+        page.wait_for_function("() => (%s)().done" % STATE)
+        return page
+
+    yield run
+    menu(page, "Kernel", "Shut Down Kernel")
+    expect(page.get_by_text("No Kernel").first).to_be_visible()
+    page.close()
+    assert context.request.get("%sapi/kernels?token=%s" % (url, TOKEN)).json() == []
+
+
+def menu(page, *names):
+    page.locator(".lm-MenuBar-itemLabel", has_text=names[0]).first.click()
+    for name in names[1:]:
+        page.locator(".lm-Menu-itemLabel", has_text=re.compile("^%s$" % name)).first.click()
+
+
+def idle(page):
+    """What the status bar says while the kernel is at rest."""
+    return page.get_by_text("Counterpoise (Go) | Idle")
+
+
+def test_error_is_seen(run_all):
+    """What the next test looks for is found where it is: the second of three cells fails."""
+    page = run_all("slip")
+    state = page.evaluate(STATE)
+    assert ["slipped" in text for text in state["errors"]] == [True]
+    assert (state["cells"], state["drawings"]) == (3, 0)
+    assert page.evaluate(SHOWN) == 0
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_notebook_in_jupyterlab(run_all, lab, sheet):
+    """Run All in JupyterLab: every cell runs, none in error, and the drawings are there to be seen."""
+    page = run_all(sheet)
+    picture(page, "lab-" + sheet)
+    state = page.evaluate(STATE)
+    assert (state["errors"], state["waiting"]) == ([], 0)
+    written = nbformat.read(lab[1] / (sheet + ".ipynb"), as_version=4)
+    assert state["cells"] == sum(c.cell_type == "code" and bool(c.source.strip()) for c in written.cells)
+    assert state["drawings"] >= PICTURES
+    assert page.evaluate(SHOWN) >= state["drawings"]
+
+
+# As a page.
 
 # What is wrong with the page, a line each. Nothing here may change the page.
 FAULTS = r"""() => {
@@ -145,12 +253,6 @@ def test_faults_are_seen(phone, tmp_path):
         4 * ["a picture without an alternative text"] + ["a drawing without the role of a picture"])
     wide = phone.evaluate(TOO_WIDE)
     assert wide[0].startswith("the page") and len(wide) == 2 and "391px" in wide[1], wide
-
-
-@pytest.fixture(scope="module")
-def notebooks(place):
-    """The folder with all worksheets as students get them."""
-    return program(place, "notebooks", "build")
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
