@@ -1,13 +1,12 @@
 package library_test
 
 import (
+	"maps"
 	"math"
 	"testing"
 
 	"counterpoise/mechanics/balance"
 	"counterpoise/mechanics/body"
-	"counterpoise/worksheets/build"
-	"counterpoise/worksheets/library"
 )
 
 // bird builds the heron of balance-point from its numbers, in SI: the second
@@ -26,52 +25,34 @@ func bird(m, M, h, b, B, a float64) body.Assembly {
 }
 
 func TestBalancePointKeysBySecondRoute(t *testing.T) {
-	s, err := library.Read("balance-point")
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, err := build.Key(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// The corners of the ranges, and the printed values.
-	for _, own := range []map[string]string{
-		nil,
+	checkKeys(t, "balance-point", []map[string]string{
 		{"m": "14 g", "M": "17 g", "h": "50 mm"}, {"m": "24 g", "M": "25 g", "h": "80 mm"},
 		{"m": "14 g", "M": "25 g", "h": "80 mm"}, {"m": "24 g", "M": "17 g", "h": "50 mm"},
-	} {
-		asked, err := key.Asked(own)
+	}, func(t *testing.T, v map[string]float64) map[string]route {
+		const tilt = 0.7
+		maps.Copy(v, map[string]float64{"g": 9.80665, "θ": tilt})
+		whole := bird(v["m"], v["M"], v["h"], v["b"], v["B"], v["a"])
+		depth := func(parts body.Assembly) float64 { return -parts.CentreOfGravity().Y }
+		onPin, err := balance.New(whole[1:], balance.Stand{}, balance.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		v := map[string]float64{}
-		for name, q := range asked[1].Values { // arm-depth, a number: it has the copy's own values
-			v[name] = q.Value
+		heavy := bird(1e9, v["M"], v["h"], v["b"], v["B"], v["a"])
+		v["d"] = depth(whole[1:])
+		// The searches stop at 1e-9 of the value.
+		least := route{value: leastWeight(t, v), within: 1e-8}
+		return map[string]route{
+			"arm-depth":    {value: depth(whole[1:2])},
+			"cg-depth":     {value: v["d"]},
+			"cg-number":    {value: v["d"]},
+			"heavy-limit":  {value: depth(heavy[1:])},
+			"torque":       {value: -onPin.Torque(tilt)},
+			"whole-bird":   {value: depth(whole)},
+			"least-weight": least,
+			"least-number": least,
+			"lean":         {value: lean(t, v), within: 1e-8},
 		}
-		whole := bird(v["m"], v["M"], v["h"], v["b"], v["B"], v["a"])
-		wings := whole[1:]
-		want := map[string]float64{
-			"arm-depth":    -wings[0].CentreOfGravity().Y,
-			"cg-number":    -body.Assembly(wings).CentreOfGravity().Y,
-			"least-number": leastWeight(t, v),
-			"lean":         lean(t, v),
-		}
-		for i, a := range asked {
-			name := key.Questions[i].Name
-			value, ok := a.Value()
-			if !ok {
-				continue
-			}
-			expected, known := want[name]
-			if !known {
-				t.Fatalf("no second route to %s", name)
-			}
-			// The searches below stop at 1e-9 of the value.
-			if math.Abs(value.Value-expected) > 1e-8*math.Abs(expected) {
-				t.Errorf("%s with %v: key %v, second route %v (SI)", name, own, value.Value, expected)
-			}
-		}
-	}
+	})
 }
 
 // leastWeight searches the mass at which the bird begins to come back.

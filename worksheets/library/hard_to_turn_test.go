@@ -7,10 +7,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"counterpoise/mechanics/body"
-	"counterpoise/mechanics/expr/parse"
 	"counterpoise/mechanics/motion"
-	"counterpoise/worksheets/build"
-	"counterpoise/worksheets/library"
 )
 
 // The keys of hard-to-turn by a second route: inertias from package body, whose
@@ -18,27 +15,12 @@ import (
 // its thickness does not show; the period on two threads by integrating the
 // motion of the piece in space, without small angles, and timing it.
 func TestHardToTurnKeysBySecondRoute(t *testing.T) {
-	s, err := library.Read("hard-to-turn")
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, err := build.Key(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, own := range []map[string]string{
-		nil,
+	checkKeys(t, "hard-to-turn", []map[string]string{
 		{"m": "14 g", "r": "60 mm", "M": "28 g", "D": "120 mm", "l": "500 mm", "e": "20 mm"},
 		{"m": "24 g", "r": "90 mm", "M": "20 g", "D": "180 mm", "l": "350 mm", "e": "40 mm"},
-	} {
-		asked, err := key.Asked(own)
-		if err != nil {
-			t.Fatal(err)
-		}
-		v := map[string]float64{"g": 9.81}
-		for name, q := range asked[4].Values { // share-of-size has the copy's own values
-			v[name] = q.Value
-		}
+	}, func(t *testing.T, v map[string]float64) map[string]route {
+		const g, spin = 9.81, 22.0
+		v["g"], v["ω"] = g, spin
 		point := func(x, y float64) body.Part {
 			return body.Part{Shape: body.Point{}, Given: v["m"], At: body.V(x, y, 0)}
 		}
@@ -51,44 +33,36 @@ func TestHardToTurnKeysBySecondRoute(t *testing.T) {
 		whole := append(body.Assembly{rod}, balls...)
 		slanted := body.Assembly{point(v["r"], v["e"]), point(-v["r"], -v["e"])}
 		real := balls.MomentAbout(middle, across)
-		want := map[string]float64{
-			"two-points":    points.MomentAbout(middle, across),
-			"rod":           body.Assembly{rod}.MomentAbout(middle, across),
-			"real-balls":    real,
-			"share-of-size": 1 - points.MomentAbout(middle, across)/real,
-			"whole":         whole.MomentAbout(middle, across),
-			"about-the-end": body.Assembly{rod}.MomentAbout(body.V(v["L"]/2, 0, 0), across),
-			"period":        periodOnThreads(t, whole.MomentAbout(middle, across), whole.Mass(), v["D"], v["l"], v["g"]),
-			"easy-axis":     easyAxis(t, slanted),
+		inertia := whole.MomentAbout(middle, across)
+		// A turn of 0.01 rad lengthens the period by a few millionths.
+		period := route{value: periodOnThreads(t, inertia, whole.Mass(), v["D"], v["l"], g), within: 1e-5}
+		v["W"], v["T"] = whole.Mass()*g, period.value
+		tensor := slanted.InertiaAbout(middle)
+		return map[string]route{
+			"two-points":          {value: points.MomentAbout(middle, across)},
+			"rod":                 {value: body.Assembly{rod}.MomentAbout(middle, across)},
+			"real-balls":          {value: real},
+			"share-of-size":       {value: 1 - points.MomentAbout(middle, across)/real},
+			"whole":               {value: inertia},
+			"about-the-end":       {value: body.Assembly{rod}.MomentAbout(body.V(v["L"]/2, 0, 0), across)},
+			"derive-period":       {letters: map[string]float64{"I": inertia}, within: 1e-5},
+			"period":              period,
+			"inertia-from-period": {value: inertia, within: 2e-5},
+			"tensor":              {entries: []float64{tensor.XX, tensor.XY, tensor.XY, tensor.YY}},
+			"bearings":            {value: bearingTorque(slanted, spin), within: 1e-8},
+			"easy-axis":           {value: easyAxis(t, slanted)},
 		}
-		seen := 0
-		for i := range asked {
-			q := &key.Questions[i].Question
-			expected, ok := want[q.Name]
-			if !ok {
-				continue
-			}
-			seen++
-			e, err := parse.Parse(q.Key, parse.Options{Symbols: []string{"m", "r", "a", "M", "L", "D", "l", "e", "g"}})
-			if err != nil {
-				t.Fatal(err)
-			}
-			got, err := e.Eval(v)
-			if err != nil {
-				t.Fatal(err)
-			}
-			within := 1e-9
-			if q.Name == "period" {
-				within = 1e-5 // a turn of 0.01 rad lengthens it by a few millionths
-			}
-			if math.Abs(got-expected) > within*math.Abs(expected) {
-				t.Errorf("%s with %v: key %v, second route %v (SI)", q.Name, own, got, expected)
-			}
-		}
-		if seen != len(want) {
-			t.Errorf("%d of %d keys have been checked", seen, len(want))
-		}
+	})
+}
+
+// bearingTorque turns a piece about the x axis a little forwards and back, and
+// takes the difference of its angular momenta over the time.
+func bearingTorque(a body.Assembly, spin float64) float64 {
+	const h = 1e-5 // s: differences are good to (spin h)², 5e-8/6
+	momentum := func(time float64) body.Vec {
+		return a.InertiaAbout(body.V(0, 0, 0)).Turned(r3.NewRotation(spin*time, body.V(1, 0, 0))).Mul(body.V(spin, 0, 0))
 	}
+	return r3.Norm(r3.Scale(1/(2*h), r3.Sub(momentum(h), momentum(-h))))
 }
 
 // periodOnThreads integrates the turning of a piece on two threads that do not
