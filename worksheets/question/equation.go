@@ -2,6 +2,7 @@ package question
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -275,26 +276,24 @@ func (x *equation) scan(a *Asked, zero expr.Expr) equal.Verdict {
 	return equal.Same
 }
 
-// root solves zero = 0 for a letter, at given values of the others, where its
-// sign changes: near a guess with the guess's sign, or for a guess of 0 at
-// either sign; NaN where there is no root within a factor of 10⁴ of it.
-func root(zero expr.Expr, about string, at map[string]float64, guess float64) float64 {
-	before, had := at[about]
-	defer func() {
-		if had {
-			at[about] = before
-		} else {
-			delete(at, about)
-		}
-	}()
-	value := func(v float64) float64 {
-		at[about] = v
-		y, err := zero.Eval(at)
+// alongLetter is the value of an expression along one letter, at given values
+// of the others.
+func alongLetter(e expr.Expr, name string, at map[string]float64) func(float64) float64 {
+	at = maps.Clone(at)
+	return func(v float64) float64 {
+		at[name] = v
+		y, err := e.Eval(at)
 		if err != nil {
 			return math.NaN()
 		}
 		return y
 	}
+}
+
+// root returns where the sign of value changes: near a guess with the guess's
+// sign, or for a guess of 0 at either sign; NaN where there is no root within a
+// factor of 10⁹ of it.
+func root(value func(float64) float64, guess float64) float64 {
 	if guess == 0 {
 		if r := along(value, 1); r-r == 0 {
 			return r
@@ -304,11 +303,23 @@ func root(zero expr.Expr, about string, at map[string]float64, guess float64) fl
 	return along(value, guess)
 }
 
-// along looks for a root outwards from a thousandth of the guess and more.
+// along looks for a root within a factor of 10⁴ of the guess, and if there is
+// none within 10⁹.
 func along(value func(float64) float64, guess float64) float64 {
-	const decades, perDecade = 4, 16
-	last, lastAt := value(guess*1e-4), guess*1e-4
-	for k := 1; k <= 2*decades*perDecade; k++ {
+	for _, decades := range []float64{4, 9} {
+		if r := within(value, guess, decades); r-r == 0 {
+			return r
+		}
+	}
+	return math.NaN()
+}
+
+// within looks for a root within so many decades of the guess.
+func within(value func(float64) float64, guess, decades float64) float64 {
+	const perDecade = 16
+	lastAt := guess * math.Pow(10, -decades)
+	last := value(lastAt)
+	for k := 1; k <= int(2*decades*perDecade); k++ {
 		v := guess * math.Pow(10, float64(k)/perDecade-decades)
 		y := value(v)
 		if y == 0 {
@@ -418,7 +429,7 @@ func (x *equation) find(a *Asked, zero expr.Expr) (name, say string, ok bool) {
 			if err != nil || own == 0 {
 				return math.NaN()
 			}
-			return root(zero, x.about, at, own)
+			return root(alongLetter(zero, x.about, at), own)
 		}, zero.Has)
 		ok = ok && found.Class != slip.FactorOther // one of several roots may be any multiple of the key
 	}
@@ -439,7 +450,48 @@ func (x *equation) pointValues(a *Asked, zero expr.Expr) []float64 {
 	if s.from*s.to <= 0 {
 		guess = 0
 	}
-	return slip.ValuesOf(a.slipOptions(a.dims[x.about], ""), func(at map[string]float64) float64 { return root(zero, x.about, at, guess) })
+	r := equal.NewReckoner(zero)
+	return slip.ValuesOf(a.slipOptions(a.dims[x.about], ""), func(at map[string]float64) float64 {
+		v, ok := polished(r, x.about, at, root(alongLetter(zero, x.about, at), guess))
+		if !ok { // float64 lost too much to come near
+			v = root(reckoned(r, x.about, at), guess)
+		}
+		return v
+	})
+}
+
+// reckoned is the value of an expression along one letter, as exact as need be.
+func reckoned(r *equal.Reckoner, about string, at map[string]float64) func(float64) float64 {
+	return func(v float64) float64 {
+		return r.Value(func(name string) float64 {
+			if name == about {
+				return v
+			}
+			return at[name]
+		})
+	}
+}
+
+// polished takes a root found in float64 a few steps of Newton's method nearer
+// to the true one, with as many digits as that takes. ok is false if it is too
+// far away.
+func polished(r *equal.Reckoner, about string, at map[string]float64, root float64) (better float64, ok bool) {
+	const (
+		apart    = 1e-6  // the slope is taken over this part of the root
+		accurate = 1e-12 // of the root
+	)
+	value := reckoned(r, about, at)
+	for range 4 {
+		here, there := value(root), value(root*(1+apart))
+		step := here * root * apart / (there - here)
+		if !(math.Abs(step) < 0.1*math.Abs(root)) { // NaN as well
+			return root, math.IsNaN(root)
+		}
+		if root -= step; math.Abs(step) < accurate*math.Abs(root) {
+			break
+		}
+	}
+	return root, true
 }
 
 func (x *equation) prints(a *Asked, zero expr.Expr, edge float64) [][]byte {

@@ -276,10 +276,15 @@ func (x *expression) find(a *Asked, answer expr.Expr) (name, say string, ok bool
 // findSealed looks for a slip in a sealed list: as it is, and with a factor
 // taken off the answer; with shapes, but for any constant factor at last.
 func findSealed(a *Asked, l Lock, values []float64, has func(string) bool, shapes bool) (name, say string, ok bool) {
-	var entries []slip.Entry
-	for _, s := range l.Slips(printsOf(formulaPrint, values, printEdge)) {
-		entries = append(entries, s.Entry)
+	open := func(print string, values []float64) (out []slip.Entry) {
+		for _, s := range l.Slips(printsOf(print, values, printEdge)) {
+			if slip.Close(s.Value, lastValue(values)) { // cells are wider than slips may differ by
+				out = append(out, s.Entry)
+			}
+		}
+		return out
 	}
+	entries := open(formulaPrint, values)
 	if best, ok := slip.Best(entries, has); ok {
 		return best.Name(), a.sayEntry(best), true
 	}
@@ -288,22 +293,30 @@ func findSealed(a *Asked, l Lock, values []float64, has func(string) bool, shape
 		for i, v := range values {
 			off[i] = v / f.Value
 		}
-		for _, s := range l.Slips(printsOf(formulaPrint, off, printEdge)) {
-			if s.Entry.With(f.Class) {
-				entries = append(entries, s.Entry)
+		for _, e := range open(formulaPrint, off) {
+			if e.With(f.Class) {
+				entries = append(entries, e)
 			}
 		}
 	}
 	if len(entries) == 0 && shapes {
-		for _, s := range l.Slips(printsOf(shapePrint, shape(values), printEdge)) {
-			entries = append(entries, s.Entry)
-		}
+		entries = open(shapePrint, shape(values))
 	}
 	best, ok := slip.Best(entries, has)
 	if !ok {
 		return "", "", false
 	}
 	return best.Name(), a.sayEntry(best), true
+}
+
+// lastValue is the last value that there is, or 0.
+func lastValue(values []float64) float64 {
+	for _, v := range slices.Backward(values) {
+		if v-v == 0 {
+			return v
+		}
+	}
+	return 0
 }
 
 // shapePrint begins the print of a formula but for a constant factor.
@@ -409,11 +422,12 @@ func slipSecrets(a *Asked, s secret, f *slip.Finder) []SlipSecret {
 	var out []SlipSecret
 	for _, e := range f.All() {
 		e.Mute = s.isIn(e.Found, e.Say(a.describe))
-		out = append(out, SlipSecret{SealedSlip{Entry: e.Entry}, printsOf(formulaPrint, e.Values(), 0)[0]})
+		out = append(out, SlipSecret{SealedSlip{e.Entry, lastValue(e.Values())}, printsOf(formulaPrint, e.Values(), 0)[0]})
 	}
 	if e, ok := f.Shape(); ok {
 		e.Mute = s.isIn(e.Found, e.Say(a.describe))
-		out = append(out, SlipSecret{SealedSlip{Entry: e.Entry}, printsOf(shapePrint, shape(e.Values()), 0)[0]})
+		values := shape(e.Values())
+		out = append(out, SlipSecret{SealedSlip{e.Entry, lastValue(values)}, printsOf(shapePrint, values, 0)[0]})
 	}
 	return out
 }

@@ -40,7 +40,7 @@ type ForeseenSlip struct {
 // A SealedSlip is another slip as it lies in its box.
 type SealedSlip struct {
 	slip.Entry
-	Value float64 // of a number, SI
+	Value float64 // of a number, SI; of a formula, that at the last point
 }
 
 // Public is what a student's file says of a question in clear: how answers are
@@ -220,10 +220,11 @@ func (a *Asked) kept(v Verdict) Verdict {
 
 // printCell is the relative width of the cells into which the values of
 // formulas are sorted, and printEdge the part of a cell next to its border in
-// which the neighbour is tried too: 1e-8 of the value, far above rounding.
+// which the neighbour is tried too: 1.5e-8 of the value, more than what slips
+// may differ by.
 const (
 	printCell = 1e-6
-	printEdge = 0.01
+	printEdge = 0.015
 	maxPrints = 8
 )
 

@@ -81,6 +81,7 @@ const (
 	SumOfProducts // a product of sums for a sum of products
 	Relative      // uncertainties for relative uncertainties, and the like
 	Remainder     // what has gone for what is left
+	SumForProduct // two quantities added that are to be multiplied
 	Rounded       // a rounded number for an exact one
 	classes
 )
@@ -172,6 +173,7 @@ var wordings = [classes]wording{
 	ModulusSwap:       {"symbol in another's place", "Check {A} and {B}: is the material stretched and bent here, or sheared and twisted?"},
 	HalfOfGap:         {"factor 2", "Everything fits but a factor of two: is it the difference of the frequencies that counts here, or half of it?"},
 	SumOfProducts:     {"product of sums", "Multiply first, then add: each piece goes with its own factor, and the sums cannot be multiplied as a whole."},
+	SumForProduct:     {"sum for a product", "Are the two added or multiplied here? The units, or a simple case, help to see it."},
 	Relative:          {"relative uncertainty", "Absolute or relative uncertainties? In a product or a quotient each uncertainty is weighed against its own quantity."},
 	Remainder:         {"remainder", "Is it what is left that is asked, or what has gone? Try your result at the start."},
 	NotAveraged:       {"not averaged", "A sum or an average? Check by how much to divide."},

@@ -31,7 +31,7 @@ func (e *Entry) weigh(has func(symbol string) bool) bool {
 	switch e.Class {
 	case LeftOut:
 		if has(e.A) {
-			e.Rank += 15 // the letter is still there: not left out as such
+			e.Rank += 18 // the letter is still there: not left out as such
 		}
 	case EqualWeights:
 		return !has(e.A) && !has(e.B)
@@ -101,7 +101,7 @@ func simpleFactor(c float64) (Class, bool) {
 // tolerance from which chance is unlikely to meet one of some hundred values.
 const (
 	commonRank = 23
-	rareRank   = 28
+	rareRank   = 31
 	tight      = 2e-3
 )
 

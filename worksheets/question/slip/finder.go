@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
 	"counterpoise/mechanics/quantity"
 )
 
@@ -91,13 +92,10 @@ const maxOffset = 120
 
 // choose finds the offset of points at which the key has the most values.
 func (f *Finder) choose() {
-	p := layOut(f.key, f.names)
 	best := -1
 	for offset := range maxOffset {
-		p.at = f.spreadFrom(offset)
-		p.fill()
 		n := 0
-		for _, v := range p.parts[p.root()].v {
+		for _, v := range f.reckon(f.key, f.spreadFrom(offset)) {
 			if v-v == 0 {
 				n++
 			}
@@ -126,10 +124,7 @@ func (f *Finder) Find(answer expr.Expr) (Found, bool) {
 		return Found{}, false
 	}
 	at := f.spread()
-	ans := layOut(answer, f.names)
-	ans.at = at
-	ans.fill()
-	return f.find(at, ans.parts[ans.root()].v, answer.Has)
+	return f.find(at, f.reckon(answer, at), answer.Has)
 }
 
 // FindValues is Find for an answer that is known by its values only: value
@@ -185,10 +180,7 @@ func (f *Finder) find(at []vec, answer vec, has func(symbol string) bool) (Found
 // nobody has a name for: its values are the key's own. ok is false where the
 // key has no letters.
 func (f *Finder) Shape() (k Known, ok bool) {
-	p := layOut(f.key, f.names)
-	p.at = f.spread()
-	p.fill()
-	return Known{Entry{Found: Found{Class: FactorOther}, Rank: shapeRank}, p.parts[p.root()].v}, len(f.key.Symbols()) > 0
+	return Known{Entry{Found: Found{Class: FactorOther}, Rank: shapeRank}, f.reckon(f.key, f.spread())}, len(f.key.Symbols()) > 0
 }
 
 // shapeRank comes after everything else.
@@ -198,11 +190,27 @@ const shapeRank = 99
 // compared, NaN where there is none.
 func Values(e expr.Expr, o Options) []float64 {
 	f := New(expr.Expr{}, o)
-	p := layOut(e, f.names)
-	p.at = f.spread()
-	p.fill()
-	v := p.parts[p.root()].v
+	v := f.reckon(e, f.spread())
 	return v[:]
+}
+
+// reckon computes an expression at the points, in longer numbers where float64
+// would lose figures; NaN where it has letters that are not known.
+func (f *Finder) reckon(e expr.Expr, at []vec) (v vec) {
+	index := make(map[string]int, len(f.names))
+	for i, name := range f.names {
+		index[name] = i
+	}
+	r := equal.NewReckoner(e)
+	for j := range v {
+		v[j] = r.Value(func(name string) float64 {
+			if i, known := index[name]; known {
+				return at[i][j]
+			}
+			return math.NaN()
+		})
+	}
+	return v
 }
 
 // ValuesOf is Values for what is known by its values only.

@@ -65,6 +65,13 @@ func (f *Finder) hasModulus() bool {
 	return false
 }
 
+// count reports whether a symbol is a whole number of things, by its letter and
+// the values that it takes.
+func (f *Finder) count(name string) bool {
+	letter, _, _ := strings.Cut(name, "_")
+	return f.dim(name).IsOne() && slices.Contains([]string{"n", "N", "k", "K", "i", "j", "Z"}, letter) && f.o.Symbols[name].Range.To >= 3
+}
+
 // isAngle reports whether a symbol may be an angle: a pure number.
 func (f *Finder) isAngle(name string) bool { return f.dim(name).IsOne() }
 

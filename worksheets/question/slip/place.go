@@ -42,7 +42,7 @@ func (s *search) place(i int) {
 		s.change(35, Found{Class: SquareMissing}, i, func(x float64) float64 { return x * x })
 		switch term := s.p.parts[n.parent].kind == expr.KindSum; {
 		case s.squared(n) && term:
-			s.change(15, Found{Class: SquareMissing, A: s.only(i)}, i, math.Sqrt)
+			s.change(15, Found{Class: SquareMissing, A: s.only(i)}, i, func(x float64) float64 { return math.Copysign(math.Sqrt(math.Abs(x)), x) })
 		case s.squared(n):
 			s.change(34, Found{Class: SquareMissing}, i, math.Sqrt)
 		default:

@@ -18,7 +18,14 @@ func (s *search) power(i int, n *part) {
 		s.note(rank, Found{Class: class, A: name}, i, each(func(j int) float64 { return power(base.v[j], p) }))
 	}
 	switch math.Abs(e) {
+	case 1. / 3:
+		to(12, RootMissing, math.Copysign(0.5, e))
+		to(13, RootMissing, 3*e)
 	case 0.5:
+		if base.kind == expr.KindSum && len(base.args) == 2 {
+			x, y := &s.p.parts[base.args[0]], &s.p.parts[base.args[1]]
+			s.note(14, Found{Class: SquareOfSum}, i, each(func(j int) float64 { return power(math.Sqrt(x.v[j])-math.Sqrt(y.v[j]), 2*e) }))
+		}
 		to(12, RootMissing, 2*e)
 		to(22, RootMissing, -2*e)
 	case 1:

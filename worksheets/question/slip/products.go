@@ -91,13 +91,21 @@ var ratios = []float64{3, 4, 5, 6, 8, 10, 12, 3. / 2, 4. / 3, 5. / 2, 5. / 3, ma
 // product changes what belongs to a product as a whole.
 func (s *search) product(i int, n *part) {
 	s.ratios(i, n)
-	if c := n.coefficient * piIn(n.e); c != 1 { // the rest upside down: 2 m/k for 2 k/m
+	if c := s.constants(n); c != 1 { // the rest upside down: 2 m/k for 2 k/m
 		rank, class := 28, PartInverted
 		if n.parent < 0 {
 			rank, class = 22, Inverse
 		}
 		s.change(rank, Found{Class: class}, i, func(x float64) float64 { return c * c / x })
+		if kept := c / n.coefficient; kept != 1 { // π or a logarithm, but not the number
+			s.change(rank+1, Found{Class: class}, i, func(x float64) float64 { return kept * kept / x })
+		}
 	}
+	if p := piPower(n.e); n.parent >= 0 && (p > 1 || p < -1) {
+		s.change(16, Found{Class: PiPower}, i, func(x float64) float64 { return x * math.Pow(2*math.Pi, -p/2) })
+	}
+	s.squaresWithPi(i, n)
+	s.added(i, n)
 	s.turned(i, n)
 	s.halved(i, n)
 	for _, a := range n.args {
@@ -241,6 +249,49 @@ func (s *search) halved(i int, n *part) {
 	for _, a := range n.args {
 		if f := &s.p.parts[a]; f.fn == expr.FnExp {
 			s.note(16, Found{Class: Remainder}, i, each(func(j int) float64 { return n.v[j] / f.v[j] * (1 - f.v[j]) }))
+		}
+	}
+}
+
+// constants returns the product of the factors that have no letters.
+func (s *search) constants(n *part) float64 {
+	c := 1.0
+	for _, a := range n.args {
+		if f := &s.p.parts[a]; len(f.e.Symbols()) == 0 {
+			c *= f.v[0]
+		}
+	}
+	return c
+}
+
+// squaresWithPi takes the square off 2π and a letter that belongs to it:
+// g T/(2π) for g T²/(4π²).
+func (s *search) squaresWithPi(i int, n *part) {
+	c := s.constants(n)
+	if p := math.Abs(piPower(n.e)); c <= 0 || p != 2 {
+		return
+	}
+	for _, a := range n.args {
+		f := &s.p.parts[a]
+		if base, e, ok := s.exponentOf(f); !ok || math.Abs(e) != 2 || base.kind != expr.KindSymbol {
+			continue
+		}
+		s.note(13, Found{Class: SquareMissing, A: s.only(a)}, i, each(func(j int) float64 { return n.v[j] / math.Sqrt(c*f.v[j]) }))
+	}
+}
+
+// added adds two factors of one kind that belong multiplied.
+func (s *search) added(i int, n *part) {
+	for k, a := range n.args {
+		for _, b := range n.args[:k] {
+			x, y := &s.p.parts[a], &s.p.parts[b]
+			switch {
+			case x.kind == expr.KindSymbol && y.kind == expr.KindSymbol && s.f.sameKind(x.e.Name(), y.e.Name()):
+			case x.kind == expr.KindCall && y.kind == expr.KindCall && x.fn == y.fn:
+			default:
+				continue
+			}
+			s.note(33, Found{Class: SumForProduct}, i, each(func(j int) float64 { return n.v[j] / x.v[j] / y.v[j] * (x.v[j] + y.v[j]) }))
 		}
 	}
 }

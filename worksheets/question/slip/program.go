@@ -7,29 +7,29 @@ import (
 )
 
 // points is the number of places at which key and answer are compared. Two
-// different formulas of a question agree at six generic points to nine figures
+// different formulas of a question agree at six generic points to eight figures
 // only by design.
 const points = 6
 
 // agree is the relative difference up to which two values count as the same:
 // far above rounding, far below any slip.
-const agree = 1e-9
+const agree = 1e-8
 
 // vec holds a value at each point; NaN where there is none.
 type vec [points]float64
 
 // A part is one node of the key, as a tree: shared parts are repeated.
 type part struct {
-	e      expr.Expr
-	kind   expr.Kind
-	fn     expr.Function
-	num    float64 // of a number or constant
+	e    expr.Expr
+	kind expr.Kind
+	fn   expr.Function
+	num  float64 // of a number or constant
 	// coefficient is the number that a product begins with, or 1.
 	coefficient float64
-	symbol int     // index into program.symbols, or -1
-	args   []int
-	parent int // -1 for the root
-	v      vec
+	symbol      int // index into program.symbols, or -1
+	args        []int
+	parent      int // -1 for the root
+	v           vec
 }
 
 // A program is a key laid out for quick changes: parts come before the whole,
@@ -237,6 +237,9 @@ func apply(f expr.Function, x float64) float64 {
 	}
 	return math.NaN()
 }
+
+// Close reports whether two values count as the same in looking for slips.
+func Close(a, b float64) bool { return close(a, b) }
 
 // close reports whether two values agree.
 func close(a, b float64) bool {

@@ -23,7 +23,8 @@ func (f *Finder) collect(at []vec, most int) []Known {
 	s := &search{f: f, p: f.prog, most: most, found: []Known{}}
 	s.p.at = at
 	s.p.fill()
-	s.key = s.p.parts[s.p.root()].v
+	s.key = f.reckon(f.key, at)
+	s.p.parts[s.p.root()].v = s.key
 	if usable(s.key) {
 		s.run()
 	}
@@ -131,12 +132,16 @@ func usable(v vec) bool {
 // constantRatio returns a/r if it is the same at every point at which both
 // have values, and these are most.
 func constantRatio(a, r *vec) (float64, bool) {
-	ratio, n := 0.0, 0
+	ratio, n, zeros := 0.0, 0, 0
 	for j := range points {
 		if a[j]-a[j] != 0 || r[j]-r[j] != 0 {
 			if (a[j]-a[j] != 0) != (r[j]-r[j] != 0) {
 				return 0, false
 			}
+			continue
+		}
+		if a[j] == 0 && r[j] == 0 {
+			zeros++
 			continue
 		}
 		q := a[j] / r[j]
@@ -151,5 +156,5 @@ func constantRatio(a, r *vec) (float64, bool) {
 		}
 		n++
 	}
-	return ratio, n >= points/2
+	return ratio, n > 0 && n+zeros >= points/2
 }

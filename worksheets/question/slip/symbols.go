@@ -28,9 +28,13 @@ func (s *search) eachSymbol() {
 		if s.onlyInside(name, expr.FnSin, expr.FnCos, expr.FnTan) {
 			left = FunctionLost
 		}
-		to(9, Found{Class: left}, func(float64) float64 { return 0 })
+		to(6, Found{Class: left}, func(float64) float64 { return 0 })
 		to(26, Found{Class: FactorMissing}, func(float64) float64 { return 1 })
 		to(15, Found{Class: TermSign}, func(x float64) float64 { return -x })
+		if s.f.count(name) {
+			to(25, Found{Class: OffByOne}, func(x float64) float64 { return x - 1 })
+			to(25, Found{Class: OffByOne}, func(x float64) float64 { return x + 1 })
+		}
 		to(31, Found{Class: Exponent}, func(x float64) float64 { return x * x })
 		to(31, Found{Class: Exponent}, math.Sqrt)
 		to(33, Found{Class: PartInverted}, func(x float64) float64 { return 1 / x })
@@ -103,7 +107,7 @@ func (s *search) scaled(i int, name string) {
 	half, class := 25, HalfWhole
 	if f.round(name) {
 		half, class = 6, RadiusDiameter
-		if s.homogeneous(i, 0.5) {
+		if s.homogeneous(i, 0.5) || s.homogeneous(i, -0.5) {
 			half = 22 // after √2 for the whole
 		}
 	}
@@ -125,8 +129,7 @@ func (s *search) scaled(i int, name string) {
 	by(28, Minutes, 1.0/60)
 }
 
-// homogeneous reports whether the key goes with this power of a symbol, or its
-// inverse.
+// homogeneous reports whether the key goes with this power of a symbol.
 func (s *search) homogeneous(i int, power float64) bool {
 	var r vec
 	for j := range r {
@@ -138,7 +141,7 @@ func (s *search) homogeneous(i int, power float64) bool {
 		})
 	}
 	ratio, ok := constantRatio(&r, &s.key)
-	return ok && (close(ratio, math.Pow(2, power)) || close(ratio, math.Pow(2, -power)))
+	return ok && close(ratio, math.Pow(2, power))
 }
 
 // replaced puts other symbols in a symbol's place.

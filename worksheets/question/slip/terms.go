@@ -139,6 +139,15 @@ func (s *search) sum(i int, n *part) {
 	})))
 	s.note(15, Found{Class: SquareMissing}, i, each(squares))
 	s.note(31, Found{Class: PartInverted}, i, each(fold(func(t *part, j int) float64 { return t.coefficient * t.coefficient / t.v[j] })))
+	for _, t := range terms { // m (L + d)²/12 for m L²/12 + m d²
+		if t.coefficient != 1 {
+			c := t.coefficient
+			s.note(20, Found{Class: SquareOfSum}, i, each(func(j int) float64 {
+				bare := fold(func(t *part, j int) float64 { return math.Sqrt(t.v[j] / t.coefficient) })(j)
+				return c * bare * bare
+			}))
+		}
+	}
 	s.brackets(i, n)
 	s.products(i, n)
 	s.coefficients(i, n)
@@ -273,6 +282,16 @@ func (s *search) relative(i int, n *part) {
 	of := make(map[*part]bool, len(inside))
 	for k := range inside {
 		of[&s.p.parts[k]] = true
+	}
+	for _, f := range []func(c float64) float64{func(float64) float64 { return 1 }, math.Sqrt} {
+		s.note(6, Found{Class: Sensitivity}, i, each(func(j int) float64 {
+			var v float64
+			for _, a := range n.args {
+				t := &s.p.parts[a]
+				v += t.v[j] / t.coefficient * f(t.coefficient)
+			}
+			return v
+		}))
 	}
 	s.noteParts(14, Found{Class: Relative}, func(p *part, _ int, _ func(int) float64) (float64, bool) {
 		return 1, of[p] && p.kind == expr.KindSymbol && !s.f.uncertainty(p.e.Name())

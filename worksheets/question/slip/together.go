@@ -11,6 +11,7 @@ import (
 // formula for another of its kind does so throughout.
 func (s *search) together() {
 	s.powersTogether()
+	s.rootsTogether()
 	s.sumsTogether()
 	s.callsTogether()
 	s.symbolsTogether()
@@ -85,6 +86,30 @@ func (s *search) powersTogether() {
 			})
 		}
 	}
+}
+
+// rootsTogether leaves out every square root.
+func (s *search) rootsTogether() {
+	root := func(n *part) bool {
+		_, e, ok := s.exponentOf(n)
+		return ok && math.Abs(e) == 0.5
+	}
+	places := 0
+	for i := range s.p.parts {
+		if root(&s.p.parts[i]) {
+			places++
+		}
+	}
+	if places < 2 {
+		return
+	}
+	s.noteParts(12, Found{Class: RootMissing}, func(n *part, _ int, arg func(int) float64) (float64, bool) {
+		if !root(n) {
+			return 0, false
+		}
+		v := arg(n.args[0])
+		return power(v, 2*s.p.parts[n.args[1]].num), true
+	})
 }
 
 // sumsTogether takes every sum of squares for the square of a sum.

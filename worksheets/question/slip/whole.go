@@ -34,8 +34,13 @@ func (s *search) whole() {
 		s.noteWhole(16, Found{Class: PiPower}, at(func(k float64) float64 { return k * math.Pow(2*math.Pi, -p/2) }))
 	}
 	if g, ok := s.symbol("g"); ok && s.f.o.Asked != quantity.Acceleration {
-		s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] * s.p.at[g][j] })
-		s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] / s.p.at[g][j] })
+		has := s.f.key.Has("g") // then it is left out; or else it is too many
+		if !has || s.homogeneous(g, -1) {
+			s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] * s.p.at[g][j] })
+		}
+		if !has || s.homogeneous(g, 1) {
+			s.noteWhole(17, Found{Class: FactorG}, func(j int) float64 { return k[j] / s.p.at[g][j] })
+		}
 	}
 	s.noteWhole(22, Found{Class: Inverse}, at(func(k float64) float64 { return 1 / k }))
 	s.noteWhole(23, Found{Class: RootMissing}, at(func(k float64) float64 { return k * k }))
@@ -43,6 +48,9 @@ func (s *search) whole() {
 	if s.f.o.Asked.IsOne() && len(s.f.key.Symbols()) > 0 {
 		for _, f := range []func(float64) float64{math.Exp, func(k float64) float64 { return math.Exp(-k) }, math.Log} {
 			s.noteWhole(31, Found{Class: LogLost}, at(f))
+		}
+		for _, f := range []func(float64) float64{math.Sin, math.Tan, math.Asin, math.Atan} {
+			s.noteWhole(31, Found{Class: FunctionLost}, at(f))
 		}
 	}
 	s.fraction()
@@ -185,5 +193,6 @@ func (s *search) fraction() {
 	if hasLower {
 		s.note(12, Found{Class: NumeratorOnly}, s.p.root(), &upper)
 		s.note(24, Found{Class: DenominatorOnly}, s.p.root(), &lower)
+		s.note(25, Found{Class: DenominatorOnly}, s.p.root(), each(func(j int) float64 { return 1 / lower[j] }))
 	}
 }
