@@ -30,6 +30,9 @@ type ClassSet struct {
 	checks   []spreadCheck
 	secret   []byte
 	PlainGo  bool
+	// Guess is the memory in KiB that one guess at a sealed key costs, 0 for
+	// the usual. Classes that are only for practice need not be safe.
+	Guess int
 }
 
 // A Spread tells how far the copies of a class set lie apart.
@@ -284,7 +287,7 @@ func (c *ClassSet) Notebooks(ctx context.Context, write func(i int, nb *notebook
 	if err != nil {
 		return err
 	}
-	seed.class = true
+	seed.class, seed.guess = true, c.Guess
 	g, group := errgroup.WithContext(ctx)
 	g.SetLimit(runtime.GOMAXPROCS(0))
 	for i := range c.Students {

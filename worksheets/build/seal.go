@@ -25,6 +25,7 @@ import (
 type seed struct {
 	key   []byte
 	class bool     // of a class set
+	guess int      // KiB that one guess costs; 0: as usual
 	boxes sync.Map // [sha256.Size]byte to json.RawMessage
 }
 
@@ -69,6 +70,9 @@ func (s *seed) sealed(a *question.Asked) (json.RawMessage, error) {
 	options := seal.Options{Random: random}
 	if s.class && !lettersStay[a.Question.Kind] {
 		options.Memory = classMemory
+	}
+	if s.guess > 0 {
+		options.Memory = uint32(s.guess)
 	}
 	box, err := seal.Seal(a, options)
 	if err != nil {

@@ -32,9 +32,11 @@ const (
 type Summary struct {
 	Scripts int `json:"scripts"`
 	Marked  int `json:"marked"`
-	Flagged int `json:"flagged"`
+	Flagged int `json:"flagged"` // at which somebody should look
 	Missing int `json:"missing"` // students of the key file without a script
 	Waiting int `json:"waiting"` // answers that wait for a human
+	// Unmarked are the students none of whose scripts could be marked.
+	Unmarked int `json:"unmarked"`
 }
 
 // Finish writes everything that follows from the results in folder: markbook,
@@ -82,7 +84,8 @@ type finisher struct {
 	description description
 	decided     decisions
 	rows        []row
-	best        map[string]int // student: index of the row that counts
+	best        map[string]int  // student: index of the row that counts
+	handedIn    map[string]bool // students with any script; made when first needed
 	class       *class
 	waiting     map[string]*waiting
 	figured     []Item
@@ -105,6 +108,7 @@ type row struct {
 	marks   []float32 // of each question, or unanswered, or waits
 	waiting int
 	flags   string
+	odd     bool // somebody should look at it
 }
 
 // What a row holds in place of marks.
@@ -148,11 +152,10 @@ func (f *finisher) apply(r *Result) {
 func (f *finisher) gather() error {
 	return f.each(func(r *Result) error {
 		w := row{number: r.Number, script: r.Script, print: r.Print, student: r.Student, changed: r.Changed, late: r.Late, marked: r.Marked(), total: r.Total, of: r.Of}
-		codes := make([]string, len(r.Flags))
-		for i, flag := range r.Flags {
-			codes[i] = flag.Code
+		for _, flag := range r.Flags {
+			w.flags = also(w.flags, flag.Code)
+			w.odd = w.odd || !flag.Quiet()
 		}
-		w.flags = strings.Join(codes, "; ")
 		for i := range r.Marks {
 			m := &r.Marks[i]
 			x := float32(m.Marks)
@@ -194,6 +197,7 @@ func (f *finisher) choose() {
 		}
 		old := &f.rows[at]
 		w.flags, old.flags = also(w.flags, "several scripts"), also(old.flags, "several scripts")
+		w.odd, old.odd = true, true
 		if f.policy.Duplicates == "best" && w.total > old.total || f.policy.Duplicates == "latest" && w.changed.After(old.changed) {
 			f.best[who] = i
 			w.counts, old.counts = true, false
@@ -205,7 +209,7 @@ func also(flags, flag string) string {
 	if flags == "" {
 		return flag
 	}
-	if strings.Contains(flags, flag) {
+	if slices.Contains(strings.Split(flags, "; "), flag) {
 		return flags
 	}
 	return flags + "; " + flag
@@ -218,17 +222,43 @@ func (f *finisher) summary() Summary {
 		if w.marked {
 			s.Marked++
 		}
-		if w.flags != "" {
+		if w.odd {
 			s.Flagged++
 		}
 		s.Waiting += w.waiting
 	}
 	for _, student := range f.marker.key.Students {
-		if _, ok := f.best[student.ID]; !ok {
+		switch f.came(student.ID) {
+		case nothing:
 			s.Missing++
+		case unmarked:
+			s.Unmarked++
 		}
 	}
 	return s
+}
+
+// What came of a student.
+const (
+	nothing = iota
+	unmarked
+	marked
+)
+
+func (f *finisher) came(student string) int {
+	if _, ok := f.best[student]; ok {
+		return marked
+	}
+	if f.handedIn == nil {
+		f.handedIn = map[string]bool{}
+		for i := range f.rows {
+			f.handedIn[f.rows[i].student] = true
+		}
+	}
+	if f.handedIn[student] {
+		return unmarked
+	}
+	return nothing
 }
 
 // markbook writes a row a script: those of the key file's students in its

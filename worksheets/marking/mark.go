@@ -4,12 +4,14 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"regexp"
 	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
 
 	"counterpoise/worksheets/build"
+	"counterpoise/worksheets/marking/pile"
 	"counterpoise/worksheets/marking/script"
 	"counterpoise/worksheets/question"
 )
@@ -17,9 +19,12 @@ import (
 // A Marker marks scripts of one sheet by one policy. It may be used by several
 // goroutines at once.
 type Marker struct {
-	key    *build.KeyFile
-	policy Policy
-	order  map[string]int // question: place in the sheet
+	key      *build.KeyFile
+	policy   Policy
+	order    map[string]int    // question: place in the sheet
+	names    []string          // of the questions
+	students map[string]int    // by token, or by id where there is none
+	files    map[string]string // lower-case name of a copy's file: its student's id
 }
 
 // NewMarker returns a Marker for a key file.
@@ -27,13 +32,25 @@ func NewMarker(key *build.KeyFile, p Policy) (*Marker, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
-	m := &Marker{policy: p, order: map[string]int{}}
+	m := &Marker{policy: p, order: map[string]int{}, students: map[string]int{}, files: map[string]string{}}
 	questions := slices.Clone(key.Questions)
 	for i := range questions {
 		q := &questions[i].Question
 		m.order[q.Name] = i
+		m.names = append(m.names, q.Name)
 		if q.Gravity == (question.Span{}) {
 			q.Gravity = question.Span{From: p.Gravity.From, To: p.Gravity.To}
+		}
+		q.Slips = withNames(q.Slips)
+	}
+	for i, s := range key.Students {
+		who := s.Token
+		if who == "" {
+			who = s.ID
+		}
+		m.students[who] = i
+		if s.File != "" {
+			m.files[strings.ToLower(s.File)] = s.ID
 		}
 	}
 	m.key = key.With(questions)
@@ -46,19 +63,44 @@ func NewMarker(key *build.KeyFile, p Policy) (*Marker, error) {
 	return m, nil
 }
 
-// Mark marks the script that data holds. It never fails: what is wrong with a
-// script is a flag.
-func (m *Marker) Mark(data []byte) Result {
+// withNames gives slips without a name one, so that they are counted apart.
+func withNames(slips []question.Slip) []question.Slip {
+	slips = slices.Clone(slips)
+	for i := range slips {
+		if slips[i].Name == "" {
+			slips[i].Name = "foreseen: " + slips[i].Gives
+		}
+	}
+	return slips
+}
+
+// Mark marks the script that data holds; label is what it is called in the
+// pile. It never fails: what is wrong with a script is a flag.
+func (m *Marker) Mark(label string, data []byte) Result {
 	paper := script.Read(data)
-	r := Result{Print: fingerprint(data), Flags: paper.Flags}
-	if len(paper.Flags) > 0 && paper.Flags[0].Code == "unreadable" {
+	r := Result{Print: fingerprint(data)}
+	if len(paper.Flags) > 0 && paper.Flags[0].Code == script.Unreadable {
+		r.Flags = paper.Flags
+		m.byName(&r, label)
 		return r
 	}
 	if paper.Sheet != "" && paper.Sheet != m.key.Sheet {
+		r.Flags = paper.Flags
 		r.flag("another sheet", fmt.Sprintf("this is a script of %s, not of %s: not marked", printable(paper.Sheet), m.key.Sheet))
 		return r
 	}
+	if paper.Sheet == "" && !slices.ContainsFunc(paper.Answers, func(a script.Answer) bool { _, ok := m.order[a.Question]; return ok }) {
+		r.Flags = paper.Flags
+		r.flag("another notebook", "nothing shows that this notebook was built from the sheet: not marked")
+		return r
+	}
 	copied, known := m.student(&r, paper)
+	paper.Against(m.key.Cells, m.names)
+	if prints, err := m.key.Prints(copied.Values); err == nil && (known || len(m.key.Students) == 0) {
+		paper.Printed(prints)
+	}
+	paper.Renamed(label, copied.File)
+	r.Flags = append(paper.Flags, r.Flags...)
 	asked, err := m.key.Asked(copied.Values)
 	if err != nil {
 		r.flag("key", "the keys cannot be computed for this student's values: "+err.Error())
@@ -71,10 +113,6 @@ func (m *Marker) Mark(data []byte) Result {
 			continue
 		}
 		answers[a.Question] = a
-	}
-	if paper.Sheet == "" && len(answers) == 0 {
-		r.flag("another notebook", "nothing shows that this notebook was built from the sheet: not marked")
-		return r
 	}
 	if !known && len(m.key.Students) > 0 {
 		r.flag("no student", "the script cannot be given to anybody in the key file: marked with the printed values")
@@ -92,13 +130,31 @@ func (m *Marker) student(r *Result, p script.Paper) (build.KeyStudent, bool) {
 	if p.Student == "" {
 		return build.KeyStudent{}, false
 	}
-	if s, ok := m.key.Student(p.Student); ok {
-		r.Student = s.ID
-		return s, true
+	if at, ok := m.students[p.Student]; ok {
+		r.Student = m.key.Students[at].ID
+		return m.key.Students[at], true
 	}
 	r.flag("unknown student", "the notebook names a student whom the key file does not list")
 	return build.KeyStudent{}, false
 }
+
+// byName gives a script that cannot be read to the student after whose copy its
+// file is called, so that it stands in their row.
+func (m *Marker) byName(r *Result, label string) {
+	base := strings.ToLower(pile.Base(label))
+	if id, ok := m.files[base]; ok {
+		r.Student = id
+	} else if id, ok := m.files[again.ReplaceAllString(base, "$2")]; ok {
+		r.Student = id
+	}
+	if r.Student != "" {
+		r.flag("by its name", "taken for the script of the student for whom a file of this name was made")
+	}
+}
+
+// again is what is put into the name of a file that is saved or sent twice:
+// heron-s1 (1).ipynb, heron-s1-Copy1.ipynb.
+var again = regexp.MustCompile(`( ?\(\d+\)|-copy\d*)(\.ipynb)$`)
 
 // sum adds up the marks of a result.
 func (m *Marker) sum(r *Result) {
@@ -115,13 +171,13 @@ func (m *Marker) sum(r *Result) {
 
 // A sitting is the marking of one script, question by question.
 type sitting struct {
-	m                   *Marker
-	own                 map[string]string
-	asked               []*question.Asked
-	result              *Result
-	carried             question.Values   // own values of questions that were not right
-	again               []*question.Asked // the questions with those values, made when first needed
-	tookUnit, tookFigur bool
+	m                     *Marker
+	own                   map[string]string
+	asked                 []*question.Asked
+	result                *Result
+	carried               question.Values   // own values of questions that were not right
+	again                 []*question.Asked // the questions with those values, made when first needed
+	tookUnit, tookFigures bool
 }
 
 func (s *sitting) mark(i int, a script.Answer) {
@@ -139,6 +195,7 @@ func (s *sitting) mark(i int, a script.Answer) {
 	if mark.Marks = v.Marks; v.Outcome == question.Right {
 		s.penalise(&mark, q)
 	}
+	s.attempts(&mark, q, a.Attempts)
 	for _, l := range v.Lines {
 		mark.Lines = append(mark.Lines, Line{clean(l.Text), l.Status, clean(l.Say)})
 	}
@@ -210,16 +267,24 @@ func (s *sitting) penalise(mark *Mark, q *question.Question) {
 			return
 		}
 		*done = true
-		off = min(off, mark.Marks)
-		mark.Marks -= off
-		mark.Penalty = fmt.Sprintf("%s: %g off, once in this script", kind, off)
+		mark.takeOff(off, kind, ", once in this script")
 	}
 	switch mark.Slip {
 	case "unit missing":
 		took("unit", &s.tookUnit, s.m.policy.Units)
 	case "figures":
-		took("figures", &s.tookFigur, s.m.policy.Figures)
+		took("figures", &s.tookFigures, s.m.policy.Figures)
 	}
+}
+
+// takeOff takes marks off and says for what.
+func (m *Mark) takeOff(off float64, kind, how string) {
+	off = min(off, m.Marks)
+	m.Marks -= off
+	if m.Penalty != "" {
+		m.Penalty += "; "
+	}
+	m.Penalty += fmt.Sprintf("%s: %g off%s", kind, off, how)
 }
 
 func (r *Result) flag(code, say string) {

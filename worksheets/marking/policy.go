@@ -42,6 +42,8 @@ type Policy struct {
 	Due time.Time `yaml:"due,omitempty" json:"due,omitzero"`
 	// Late is the marks taken off a late script.
 	Late float64 `yaml:"late" json:"late"`
+	// Attempts says what wrong attempts cost.
+	Attempts AttemptRule `yaml:"attempts" json:"attempts"`
 	// Names says whether markers see names: "show" or "hide".
 	Names string `yaml:"names" json:"names"`
 }
@@ -54,11 +56,11 @@ type Span struct {
 
 // DefaultPolicy returns the policy that is used where none is given.
 func DefaultPolicy() Policy {
-	return Policy{FollowThrough: true, Units: 0.5, Figures: 0.5, Gravity: Span{9.8, 9.81}, Rounding: 0.5, Duplicates: "best", Names: "show"}
+	return Policy{FollowThrough: true, Units: 0.5, Figures: 0.5, Gravity: Span{9.8, 9.81}, Rounding: 0.5, Duplicates: "best", Attempts: AttemptRule{Count: true}, Names: "show"}
 }
 
 // policyFields are the fields of a policy file, as a remedy names them.
-const policyFields = "follow-through, units, figures, gravity, rounding, cap, duplicates, due, late, names"
+const policyFields = "follow-through, units, figures, gravity, rounding, cap, duplicates, due, late, attempts, names"
 
 // maxPolicy is the size of the largest policy file in bytes: a page of text.
 const maxPolicy = 64 << 10
@@ -98,7 +100,7 @@ func (p Policy) Check() error {
 	for _, v := range []struct {
 		name  string
 		value float64
-	}{{"units", p.Units}, {"figures", p.Figures}, {"rounding", p.Rounding}, {"cap", p.Cap}, {"late", p.Late}} {
+	}{{"units", p.Units}, {"figures", p.Figures}, {"rounding", p.Rounding}, {"cap", p.Cap}, {"late", p.Late}, {"cost of attempts", p.Attempts.Cost}, {"free of attempts", float64(p.Attempts.Free)}} {
 		if !(v.value >= 0) || math.IsInf(v.value, 0) {
 			return fmt.Errorf("%s is %g: give a number from 0 up", v.name, v.value)
 		}

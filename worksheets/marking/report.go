@@ -99,7 +99,7 @@ func (f *finisher) report() error {
 	p.Commonest = sorted(all)
 	p.Commonest = p.Commonest[:min(3, len(p.Commonest))]
 	for _, r := range f.rows {
-		if r.flags == "" {
+		if !r.odd {
 			continue
 		}
 		if len(p.Flagged) < listed {
@@ -112,7 +112,7 @@ func (f *finisher) report() error {
 		p.Remarks = append(p.Remarks, remark{r.Label, r.Reason})
 	}
 	for _, s := range f.marker.key.Students {
-		if _, ok := f.best[s.ID]; !ok && len(p.Missing) < listed {
+		if f.came(s.ID) == nothing && len(p.Missing) < listed {
 			p.Missing = append(p.Missing, s.ID)
 		}
 	}

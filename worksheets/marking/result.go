@@ -26,19 +26,20 @@ func (r *Result) Marked() bool { return len(r.Marks) > 0 }
 
 // A Mark is what one answer earned.
 type Mark struct {
-	Question string   `json:"question"`
-	Cell     int      `json:"cell,omitempty"` // that holds the answer, from 1
-	Answer   string   `json:"answer,omitempty"`
-	Verdict  string   `json:"verdict"` // right, wrong, unreadable, human or blank
-	Slip     string   `json:"slip,omitempty"`
-	Marks    float64  `json:"marks"`
-	Of       float64  `json:"of"`
-	Say      string   `json:"say,omitempty"`
-	TeX      string   `json:"tex,omitempty"`
-	Carried  []string `json:"carried,omitempty"` // earlier questions whose own wrong values were carried forward
-	Penalty  string   `json:"penalty,omitempty"` // what was taken off, in words
-	Lines    []Line   `json:"lines,omitempty"`   // of a derivation
-	By       string   `json:"by,omitempty"`      // the human who decided, once one has
+	Question string    `json:"question"`
+	Cell     int       `json:"cell,omitempty"` // that holds the answer, from 1
+	Answer   string    `json:"answer,omitempty"`
+	Verdict  string    `json:"verdict"` // right, wrong, unreadable, human or blank
+	Slip     string    `json:"slip,omitempty"`
+	Marks    float64   `json:"marks"`
+	Of       float64   `json:"of"`
+	Say      string    `json:"say,omitempty"`
+	TeX      string    `json:"tex,omitempty"`
+	Carried  []string  `json:"carried,omitempty"`  // earlier questions whose own wrong values were carried forward
+	Penalty  string    `json:"penalty,omitempty"`  // what was taken off, in words
+	Lines    []Line    `json:"lines,omitempty"`    // of a derivation
+	Attempts []Attempt `json:"attempts,omitempty"` // as the student's notebook recorded them
+	By       string    `json:"by,omitempty"`       // the human who decided, once one has
 }
 
 // A Line is the judgement of one line of a derivation.

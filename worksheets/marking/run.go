@@ -17,6 +17,7 @@ import (
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/marking/journal"
 	"counterpoise/worksheets/marking/pile"
+	"counterpoise/worksheets/marking/script"
 )
 
 // A Job is one run over a folder of scripts.
@@ -215,10 +216,11 @@ func (m *Marker) read(s pile.Script) (r Result) {
 	}()
 	data, err := s.Read()
 	if err != nil {
-		r.flag("unreadable", err.Error())
+		r.flag(script.Unreadable, err.Error())
+		m.byName(&r, s.Label)
 		return r
 	}
-	r = m.Mark(data)
+	r = m.Mark(s.Label, data)
 	if due := m.policy.Due; !due.IsZero() && s.Modified.After(due) {
 		r.Late = true
 		r.flag("late", "changed on "+s.Modified.UTC().Format("2006-01-02 15:04 UTC")+", after it was due")

@@ -29,6 +29,15 @@ func label(name string) string {
 	return name[:cut] + "…" + digest(name)
 }
 
+// Base returns the name of the file that a label ends with, without folders and
+// archives.
+func Base(label string) string {
+	if i := strings.LastIndex(label, ": "); i >= 0 {
+		label = label[i+2:]
+	}
+	return label[strings.LastIndexAny(label, `/\`)+1:]
+}
+
 func digest(s string) string {
 	sum := sha256.Sum256([]byte(s))
 	return hex.EncodeToString(sum[:6])

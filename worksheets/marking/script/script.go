@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/worksheet"
@@ -31,6 +32,8 @@ type Paper struct {
 	Sheet   string // the name of the sheet it was built from; empty if not known
 	Answers []Answer
 	Flags   []Flag
+
+	cells []notebook.Cell
 }
 
 // An Answer is what a script gives to one question. Where the script answers a
@@ -39,6 +42,9 @@ type Answer struct {
 	Question string
 	Text     string
 	Cell     int // counted from 1
+	// Attempts is the notebook's own record of the attempts at the question;
+	// nil if it has none.
+	Attempts *worksheet.AttemptRecord
 }
 
 // A Flag is something odd, for the tutor to know of.
@@ -47,26 +53,44 @@ type Flag struct {
 	Say  string `json:"say"`
 }
 
+// Unreadable is the code of the flag of what is no whole notebook.
+const Unreadable = "unreadable"
+
+// quiet are the codes of flags that say how a script came and change nothing.
+var quiet = map[string]bool{"renamed": true, "format": true, "kernel": true}
+
+// Quiet reports whether a flag only says how a script came: nobody need look.
+func (f Flag) Quiet() bool { return quiet[f.Code] }
+
 // Read reads a script. If it is no notebook, the paper is empty but for a flag.
 func Read(data []byte) Paper {
 	nb, err := notebook.Read(data)
 	if err != nil {
-		return Paper{Flags: []Flag{{"unreadable", "this is no whole notebook: " + plain(err)}}}
+		return Paper{Flags: []Flag{{Unreadable, "this is no whole notebook: " + plain(err)}}}
 	}
 	r := &reader{latest: map[string]int{}, ids: map[string]bool{}}
-	if nb.Major < 4 {
-		r.flag("format", fmt.Sprintf("the notebook is of format %d: it may lack what later formats have", nb.Major))
-	}
+	r.saved(nb)
 	cells := nb.Cells
 	if len(cells) > MaxCells {
 		r.flag("cells", fmt.Sprintf("%d cells: the first %d are read", len(cells), MaxCells))
 		cells = cells[:MaxCells]
 	}
+	r.paper.cells = cells
 	r.identity(nb)
 	for i := range cells {
-		r.cell(i+1, &cells[i])
+		r.cell(i+1, cells)
 	}
 	return r.paper
+}
+
+// saved flags how the notebook was saved, where that is not as it was built.
+func (r *reader) saved(nb *notebook.Notebook) {
+	if nb.Minor != notebook.Minor {
+		r.flag("format", fmt.Sprintf("saved in format %d.%d, built in %d.%d", nb.Major, nb.Minor, notebook.Major, notebook.Minor))
+	}
+	if language := nb.Language(); language != "" && language != "go" {
+		r.flag("kernel", "saved with a kernel for "+printable(language))
+	}
 }
 
 // plain leaves out of an error whatever would break a line.
@@ -82,6 +106,8 @@ type reader struct {
 	paper  Paper
 	latest map[string]int // question: index into paper.Answers
 	ids    map[string]bool
+	behind int    // the last cell that holds an answer
+	named  string // the question that it answers
 }
 
 func (r *reader) flag(code, say string) {
@@ -132,7 +158,8 @@ func (r *reader) agree(what string, known *string, also string) {
 	}
 }
 
-func (r *reader) cell(number int, c *notebook.Cell) {
+func (r *reader) cell(number int, cells []notebook.Cell) {
+	c := &cells[number-1]
 	if c.ID != "" {
 		if r.ids[c.ID] {
 			r.flag("cell copied", fmt.Sprintf("cell %d has the id of an earlier cell", number))
@@ -141,21 +168,66 @@ func (r *reader) cell(number int, c *notebook.Cell) {
 	}
 	found := answersIn(c.Source)
 	if len(found) == 0 {
-		if name := preparedFor(c); name != "" && strings.TrimSpace(c.Source) != "" {
-			r.flag("first line lost", fmt.Sprintf("cell %d lost its first line: it is read as the answer to %s", number, name))
-			found = []Answer{{Question: name, Text: c.Source}}
-		}
+		r.without(number, c)
+		return
 	}
 	if len(found) > 1 {
 		r.flag("cells joined", fmt.Sprintf("cell %d answers %d questions", number, len(found)))
 	}
-	if len(found) > 0 && c.Type != notebook.Code {
+	if c.Type != notebook.Code {
 		r.flag("cell retyped", fmt.Sprintf("cell %d is no code cell any more: its answer is read all the same", number))
 	}
 	for _, a := range found {
-		a.Cell = number
+		a.Cell, a.Attempts = number, r.attempts(number, c, a.Question)
 		r.add(a)
 	}
+	r.behind, r.named = number, found[len(found)-1].Question
+}
+
+// without reads a cell that starts no answer: one that lost its first line, or
+// the rest of an answer whose cell was split.
+func (r *reader) without(number int, c *notebook.Cell) {
+	after := r.behind == number-1 && number > 1
+	prepared := preparedFor(c)
+	text := strings.TrimSpace(c.Source)
+	switch {
+	case text == "":
+	case prepared != "" && after && prepared == r.named:
+		r.flag("cell split", fmt.Sprintf("the answer to %s stands in cells %d and %d: they are read as one", printable(prepared), r.behind, number))
+		old := &r.paper.Answers[r.latest[prepared]]
+		old.Text = strings.TrimSpace(old.Text + "\n" + text)
+		if old.Attempts == nil {
+			old.Attempts = r.attempts(number, c, prepared)
+		}
+		r.behind = number
+	case prepared != "":
+		r.flag("first line lost", fmt.Sprintf("cell %d lost its first line: it is read as the answer to %s", number, printable(prepared)))
+		if c.Type != notebook.Code {
+			r.flag("cell retyped", fmt.Sprintf("cell %d is no code cell any more: its answer is read all the same", number))
+		}
+		r.add(Answer{Question: prepared, Text: c.Source, Cell: number, Attempts: r.attempts(number, c, prepared)})
+		r.behind, r.named = number, prepared
+	}
+}
+
+// attempts returns the record of attempts that a cell's output carries.
+func (r *reader) attempts(number int, c *notebook.Cell, question string) *worksheet.AttemptRecord {
+	for i := range c.Outputs {
+		content, ok := c.Outputs[i].Data[worksheet.AttemptsMIME]
+		if !ok {
+			continue
+		}
+		record, err := worksheet.ReadAttempts(content)
+		switch {
+		case err != nil:
+			r.flag("attempts", fmt.Sprintf("the record of attempts in cell %d was changed: it is left out", number))
+		case record.Question == question && record.Student == r.paper.Student && (r.paper.Sheet == "" || record.Sheet == r.paper.Sheet):
+			return record
+		default:
+			r.flag("another's output", fmt.Sprintf("the output of cell %d comes from another copy or another question", number))
+		}
+	}
+	return nil
 }
 
 func (r *reader) add(a Answer) {
@@ -171,13 +243,17 @@ func (r *reader) add(a Answer) {
 		return
 	}
 	old := &r.paper.Answers[at]
-	if a.Text == "" || a.Text == old.Text {
-		return
+	switch {
+	case a.Text == "" || old.Text == "":
+		r.flag("answered twice", fmt.Sprintf("%s has answer cells %d and %d, one of them empty", printable(a.Question), old.Cell, a.Cell))
+	case a.Text == old.Text:
+		r.flag("cell copied", fmt.Sprintf("%s is answered in cells %d and %d alike", printable(a.Question), old.Cell, a.Cell))
+	default:
+		r.flag("answered twice", fmt.Sprintf("%s is answered in cells %d and %d: the later one counts", printable(a.Question), old.Cell, a.Cell))
 	}
-	if old.Text != "" {
-		r.flag("answered twice", fmt.Sprintf("%s is answered in cells %d and %d: the later one counts", a.Question, old.Cell, a.Cell))
+	if a.Text != "" {
+		*old = a
 	}
-	*old = a
 }
 
 // preparedFor returns the question that a cell was prepared for, if its
@@ -185,5 +261,16 @@ func (r *reader) add(a Answer) {
 func preparedFor(c *notebook.Cell) string {
 	about, _ := c.Metadata["counterpoise"].(map[string]any)
 	name, _ := about["question"].(string)
+	return name
+}
+
+// printable is a name from a script, in one line and short enough for a flag.
+func printable(name string) string {
+	name = strings.Join(strings.FieldsFunc(strings.ToValidUTF8(name, "\uFFFD"), func(r rune) bool {
+		return unicode.IsSpace(r) || unicode.IsControl(r) || unicode.Is(unicode.Cf, r)
+	}), " ")
+	if r := []rune(name); len(r) > 60 {
+		name = string(r[:60]) + "…"
+	}
 	return name
 }
