@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"counterpoise/mechanics/expr"
+	"counterpoise/mechanics/expr/equal"
 )
 
 // agrees reports whether two sides, put in terms of the free symbols, agree to
@@ -22,6 +23,11 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	}
 	g := gauge{b: b, small: small, x: x, y: y, left: termsOf(x), right: termsOf(y)}
 	g.least = max(b.c.order, shownOrder(x, y, small))
+	for _, name := range wantedBy(l) {
+		if e, ok := s.errors[name]; ok {
+			g.blunt = append(g.blunt, bluntness{s.resolve(l.zero().Diff(name)), e})
+		}
+	}
 	if l.relation == "≈" && (l.a.IsZero() || l.b.IsZero()) && len(g.left) <= 1 && len(g.right) <= 1 {
 		g.whole = true // a term of higher order is left out as a whole
 	}
@@ -30,26 +36,16 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	for _, t := range append(slices.Clone(g.left), g.right...) {
 		names = append(names, t.Symbols()...)
 	}
+	for _, d := range g.blunt {
+		names = append(names, d.slope.Symbols()...)
+	}
 	slices.Sort(names)
 	names = slices.Compact(names)
 	random := rand.New(rand.NewPCG(b.c.p.Seed, 7))
 	const points, need = 200, 3 // there are states at few points where a root decides
 	good := 0
 	for range points {
-		values := map[string]float64{}
-		for _, name := range names {
-			r, ok := ranges[name]
-			switch {
-			case small[base(name)]:
-				r.From, r.To = 0.3, 1
-			case !ok:
-				r.From, r.To = 0.1, 10
-			}
-			values[name] = r.From + random.Float64()*(r.To-r.From)
-			if small[base(name)] && random.IntN(2) == 0 {
-				values[name] = -values[name]
-			}
-		}
+		values := draw(names, small, ranges, random)
 		verdict, ok := g.at(values)
 		if !ok {
 			continue
@@ -62,6 +58,103 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 		}
 	}
 	return false
+}
+
+// draw draws values, those of small symbols of about 1, to be scaled down.
+func draw(names []string, small map[string]bool, ranges map[string]equal.Range, random *rand.Rand) map[string]float64 {
+	values := map[string]float64{}
+	for _, name := range names {
+		r, ok := ranges[name]
+		switch {
+		case small[base(name)]:
+			r.From, r.To = 0.3, 1
+		case !ok:
+			r = equal.Default
+		}
+		values[name] = r.From + random.Float64()*(r.To-r.From)
+		if small[base(name)] && random.IntN(2) == 0 {
+			values[name] = -values[name]
+		}
+	}
+	return values
+}
+
+// scaled is a copy of values with the small ones scaled down, in steps.
+func scaled(values map[string]float64, small map[string]bool, step int) map[string]float64 {
+	here := make(map[string]float64, len(values))
+	by := 0.02 * math.Pow(0.5, float64(step))
+	for name, v := range values {
+		if small[base(name)] {
+			v *= by
+		}
+		here[name] = v
+	}
+	return here
+}
+
+// orderOf is the order in the small symbols at which e vanishes at a point; a
+// large number if it is zero, and false where it has no value.
+func orderOf(e expr.Expr, values map[string]float64, small map[string]bool) (float64, bool) {
+	const never = 99
+	p, err := e.Eval(scaled(values, small, 1))
+	q, err2 := e.Eval(scaled(values, small, 2))
+	if err != nil || err2 != nil {
+		return 0, false
+	}
+	if q == 0 {
+		return never, true
+	}
+	return math.Round(math.Log2(math.Abs(p / q))), true
+}
+
+// A bluntness is a symbol that is known only up to some order, as K is from
+// ½ K θ² = V - V_0, where V is known to the second order only: how the line
+// changes with it, and the order of its error.
+type bluntness struct {
+	slope expr.Expr
+	order float64
+}
+
+// noteError notes the order of the error of a symbol that zero was solved for:
+// dividing by something small makes it worse.
+func (b *board) noteError(s *system, q equation, name string, value expr.Expr) {
+	if len(b.c.small) == 0 {
+		return
+	}
+	slope := q.zero.Diff(name)
+	touched := false
+	for _, n := range q.zero.Symbols() {
+		_, known := s.errors[n]
+		touched = touched || known
+	}
+	for n := range b.c.small {
+		touched = touched || slope.Has(n)
+	}
+	if !touched {
+		return
+	}
+	all := append(q.zero.Symbols(), value.Symbols()...)
+	for _, v := range s.values {
+		all = append(all, v.Symbols()...)
+	}
+	values := draw(all, b.c.small, b.ranges(), rand.New(rand.NewPCG(b.c.p.Seed, 5)))
+	at := map[string]expr.Expr{name: value}
+	down, ok := orderOf(s.resolve(slope).Subs(at), values, b.c.small)
+	if !ok {
+		return
+	}
+	worst := float64(b.c.order + 1)
+	for n, e := range s.errors {
+		if !q.zero.Has(n) {
+			continue
+		}
+		if up, ok := orderOf(s.resolve(q.zero.Diff(n)).Subs(at), values, b.c.small); ok {
+			worst = min(worst, up+e)
+		}
+	}
+	if e := worst - down; e < float64(b.c.order+1) {
+		s.errors[name] = e
+	}
 }
 
 // smallSymbols are the small quantities by name, with those in terms of which
@@ -90,6 +183,7 @@ type gauge struct {
 	x, y        expr.Expr
 	left, right []expr.Expr // terms of the sides
 	least       int         // the difference must be of a higher order than this
+	blunt       []bluntness // symbols of the line that are known only roughly
 	whole       bool        // the line leaves out a term as a whole
 }
 
@@ -99,14 +193,7 @@ func (g *gauge) at(values map[string]float64) (verdict, ok bool) {
 	const steps = 3
 	var gap, size [steps]float64
 	for i := range steps {
-		here := make(map[string]float64, len(values))
-		scale := 0.02 * math.Pow(0.5, float64(i))
-		for name, v := range values {
-			if g.small[base(name)] {
-				v *= scale
-			}
-			here[name] = v
-		}
+		here := scaled(values, g.small, i)
 		p, err := g.x.Eval(here)
 		q, err2 := g.y.Eval(here)
 		if err != nil || err2 != nil {
@@ -134,6 +221,11 @@ func (g *gauge) at(values map[string]float64) (verdict, ok bool) {
 		need = lead
 	case g.whole:
 		need = float64(g.b.c.order)
+	}
+	for _, d := range g.blunt {
+		if up, ok := orderOf(d.slope, values, g.small); ok && lead >= 0 {
+			need = max(lead, min(need, up+d.order-1))
+		}
 	}
 	const blur = 0.35 // the order is seen at finite values
 	return gone >= need+1-blur, true

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/equal"
@@ -39,6 +40,8 @@ type Line struct {
 	FromSlip bool
 	// Leap says that the line is true, but not shown by what stands.
 	Leap bool
+	// Remark says that the line holds words only.
+	Remark bool
 	// Doubt says that the line could not be decided; a person has to look.
 	Doubt bool
 }
@@ -59,12 +62,13 @@ func (c *Checker) Judge(text string) Report {
 	return c.JudgeLines(strings.Split(text, "\n"))
 }
 
-// JudgeLines judges lines. Empty ones and comments (#) are passed over.
+// JudgeLines judges lines. Empty ones are passed over; remarks are lines of
+// their own, which are neither good nor bad.
 func (c *Checker) JudgeLines(lines []string) Report {
 	j := c.begin()
 	r := Report{FirstBad: -1, Milestones: make([]bool, len(c.milestones))}
 	for _, text := range lines {
-		if isComment(text) {
+		if isBlank(text) {
 			continue
 		}
 		if len(r.Lines) == MaxLines {
@@ -140,13 +144,33 @@ func (j *judge) truthOf(b *board) *board {
 		if v, _ := one.holds(truth, l); v == yes || v == nearly {
 			continue
 		}
-		if truth == b {
-			truth = b.clone()
+		more := truth.clone()
+		more.stand(l, 0)
+		more.settle()
+		if len(truth.fresh(l)) > 0 || j.c.tells(more, l) {
+			truth = more
 		}
-		truth.stand(l, 0)
-		truth.settle()
 	}
 	return truth
+}
+
+// tells reports whether the last that stands on a board says something about a
+// symbol that nothing else determines. What only restricts parameters there
+// contradicts what is given, and the states in which both hold are none that
+// anybody means.
+func (c *Checker) tells(b *board, l link) bool {
+	list := b.equations(b.standing, wantedBy(l))
+	for i := range list {
+		last := &b.standing[list[i].from]
+		list[i].telling = last.a.Equal(l.a) && last.b.Equal(l.b) && list[i].order == 0
+	}
+	s := b.solve(list, false)
+	for _, i := range s.conflicts {
+		if b.standing[i].a.Equal(l.a) && b.standing[i].b.Equal(l.b) {
+			return false
+		}
+	}
+	return true
 }
 
 func optional(l *link) []link {
@@ -160,6 +184,7 @@ func optional(l *link) []link {
 // something that does, and, where nothing stands alone, every one that the
 // problem does not list.
 func (b *board) settle() {
+	defer b.rest()
 	for again := true; again; {
 		again = false
 		for _, s := range b.standing {
@@ -171,7 +196,7 @@ func (b *board) settle() {
 			for _, pair := range [2][2]expr.Expr{{s.a, s.b}, {s.b, s.a}} {
 				if pair[0].Kind() == expr.KindSymbol {
 					lone = true
-					if b.moving(pair[1]) {
+					if b.moving(pair[1]) && !b.keeps(s.link, pair[0].Name()) {
 						names = append(names[:0:0], pair[0].Name())
 					}
 				}
@@ -182,6 +207,19 @@ func (b *board) settle() {
 					b.varies[name], again = true, true
 				}
 			}
+		}
+	}
+}
+
+// rest lets stand that what an equation keeps has no derivative.
+func (b *board) rest() {
+	for _, s := range slices.Clone(b.standing) {
+		if s.b.Kind() != expr.KindSymbol || !b.moving(s.a) || !b.keeps(s.link, s.b.Name()) || b.varies[s.b.Name()] {
+			continue
+		}
+		still := link{expr.Sym(s.b.Name() + "'"), expr.Expr{}, "="}
+		if !slices.ContainsFunc(b.standing, func(k standing) bool { return k.a.Equal(still.a) && k.b.IsZero() }) {
+			b.standing = append(b.standing, standing{still, s.line})
 		}
 	}
 }
@@ -207,11 +245,18 @@ func (j *judge) system(b *board, list []standing, tag string, wanted []string) *
 	if s, ok := j.cache[key.String()]; ok {
 		return s
 	}
-	s := b.solve(b.equations(list, wanted), false)
+	equations := b.equations(list, wanted)
+	s := b.solve(equations, false)
+	var conditions []expr.Expr
 	for _, k := range list {
 		if c, ok := condition(k.link); ok {
+			conditions = append(conditions, c)
 			s.where = append(s.where, s.resolve(c))
 		}
+	}
+	if len(s.conflicts) > 0 {
+		names := append(b.names(), wanted...)
+		s.states = sync.OnceValue(func() *states { return b.states(equations, conditions, names) })
 	}
 	for name, v := range s.values {
 		if r, ok := b.c.rangeOf(name); ok && r.From > 0 && !b.varies[base(name)] {
@@ -257,7 +302,14 @@ func (j *judge) holds(b *board, l link) (answer, equal.Result) {
 		tag = "truth"
 	}
 	s := j.system(b, b.standing, tag, wantedBy(l))
-	return j.holdsIn(b, s, l)
+	v, r := j.holdsIn(b, s, l)
+	if (v == no || v == unsure) && s.states != nil {
+		switch w, at := s.states().holdsAt(l); w {
+		case yes, no:
+			return w, at
+		}
+	}
+	return v, r
 }
 
 func (j *judge) holdsIn(b *board, s *system, l link) (answer, equal.Result) {
@@ -324,36 +376,47 @@ func (j *judge) line(text string) Line {
 		out.Status, out.Say = Unreadable, "This line is too long: write it on several lines."
 		return out
 	}
-	isName := func(word string) bool { return j.board.known[expr.Canonical(word)] }
-	cleaned := clean(text, isName)
-	if name, ok := saysSmall(cleaned); ok && j.c.small[expr.Canonical(name)] {
+	w := wording{func(word string) bool { return j.board.known[expr.Canonical(word)] }}
+	if w.isRemark(out.Text) {
+		out.Status, out.Say, out.Remark = Given, "Words are passed over.", true
+		return out
+	}
+	cleaned := clean(text, w.isName)
+	if names, ok := saysSmall(cleaned); ok && j.c.allSmall(names) {
 		out.Status, out.Say = Given, "That is given."
 		return out
 	}
 	status := Status("")
-	for _, part := range parts(cleaned) {
-		one := j.part(clean(part, isName))
-		one.Text = out.Text
-		if status == "" || worse(one.Status, status) {
-			tex := out.TeX
-			out, status = one, one.Status
-			if tex != "" && one.TeX != "" {
-				out.TeX = tex + `,\quad ` + one.TeX
+	for _, statement := range w.statements(steadyText(cleaned, w.isName)) {
+		for _, part := range parts(clean(statement, w.isName)) {
+			one := j.part(clean(part, w.isName))
+			one.Text = out.Text
+			if status == "" || worse(one.Status, status) {
+				tex := out.TeX
+				out, status = one, one.Status
+				if tex != "" && one.TeX != "" {
+					out.TeX = tex + `,\quad ` + one.TeX
+				}
+			} else if one.TeX != "" {
+				out.TeX += `,\quad ` + one.TeX
 			}
-		} else if one.TeX != "" {
-			out.TeX += `,\quad ` + one.TeX
 		}
 	}
 	return out
 }
 
 // saysSmall reads "small θ" and its like.
-func saysSmall(text string) (name string, ok bool) {
+func saysSmall(text string) (names []string, ok bool) {
 	m := tiny.FindStringSubmatch(text)
 	if m == nil {
-		return "", false
+		return nil, false
 	}
-	return m[1] + m[2] + m[3], true
+	names = strings.FieldsFunc(m[1]+m[2]+m[3]+m[4], func(r rune) bool { return r == ',' || r == ' ' })
+	return slices.DeleteFunc(names, func(n string) bool { return n == "and" }), true
+}
+
+func (c *Checker) allSmall(names []string) bool {
+	return !slices.ContainsFunc(names, func(n string) bool { return !c.small[expr.Canonical(n)] })
 }
 
 // worse orders statuses: the line says the worst of its links.
@@ -366,7 +429,6 @@ func worse(a, b Status) bool {
 
 // part judges one statement.
 func (j *judge) part(text string) Line {
-	text = steadyText(text)
 	joined := continues(text) && j.last != nil
 	source := text
 	if joined {
@@ -374,9 +436,6 @@ func (j *judge) part(text string) Line {
 	}
 	readings, err := j.board.read(source)
 	if err != nil {
-		if isProse(text) {
-			return Line{Status: Unreadable, Say: "Words are passed over: a line needs a relation, such as =, between two sides."}
-		}
 		return unreadable(text, source, err)
 	}
 	var best Line

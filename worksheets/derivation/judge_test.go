@@ -35,8 +35,8 @@ func TestLines(t *testing.T) {
 		want  []Status
 	}{
 		{"words and numbers", fall, "Energy: 1/2 m v² = m g h\n(2) so v²/2 = g h   (mass cancels)\n\n⇒ v² = 2 g h\n# done\nv = √(2gh)   # root\n= √2 √g √h",
-			[]Status{Follows, Follows, Follows, Follows, Follows}},
-		{"two on a line", fall, "E_k = 1/2 m v² and E_p = m g h\nWe use that energy is conserved.\nv² = 2 g h, where g = v²/(2 h)", []Status{Given, Unreadable, Follows}},
+			[]Status{Follows, Follows, Follows, Given, Follows, Follows}},
+		{"two on a line", fall, "E_k = 1/2 m v² and E_p = m g h\nWe use that energy is conserved.\nv² = 2 g h, where g = v²/(2 h)", []Status{Given, Given, Follows}},
 		{"rounding", fall, "v ≈ 1.41 √(g h)\nv ≈ 1.45 √(g h)\nv = 1.41 √(g h)", []Status{Approximates, Not, Not}},
 		{"given", fall, "E_k = E_p\nm g h = E_p\n1/2 m v^2 = E_k", []Status{Given, Given, Given}},
 		{"unreadable", fall, "v = √(2 g h\nv² = 2 g h\nv", []Status{Unreadable, Follows, Unreadable}},

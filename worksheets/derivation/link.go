@@ -15,10 +15,10 @@ import (
 // try judges a statement link by link. Nothing stands before it is committed.
 func (j *judge) try(s parse.Statement) *trial {
 	t := &trial{board: j.board, truth: j.truth, last: s.Sides[len(s.Sides)-1]}
-	links := linksOf(s)
+	links := j.c.overAll(j.board, linksOf(s))
 	for i, l := range links {
 		one := j.link(t, l)
-		if len(links) > 1 && one.Status == Not {
+		if len(s.Sides) > 2 && one.Status == Not {
 			one.Say = fmt.Sprintf("In the step from side %d to side %d: %s", i+1, i+2, one.Say)
 		}
 		if t.line.Status == "" || worse(one.Status, t.line.Status) {
@@ -99,7 +99,7 @@ func (j *judge) link(t *trial, l link) Line {
 			return Line{Status: Not, Doubt: true, Say: "This could not be decided (" + r.Reason + "): a person will look at it."}
 		}
 	}
-	if free := j.undeclared(t.truth.fresh(l), l); len(free) > 0 && l.equation() && definable(l, free) {
+	if free := j.undeclared(t.truth.fresh(l), l); len(free) > 0 && l.equation() && t.board.definable(l, free) {
 		if len(t.board.standing)-len(j.c.given) >= MaxNew {
 			return Line{Status: Unreadable, Say: fmt.Sprintf("This is more than the %d new symbols that are read: use fewer.", MaxNew)}
 		}
@@ -110,7 +110,7 @@ func (j *judge) link(t *trial, l link) Line {
 		switch v, _ := one.holds(t.truth, l); v {
 		case yes:
 			j.stand(t, l)
-			if len(fresh) > 0 && definable(l, fresh) {
+			if len(fresh) > 0 && t.board.definable(l, fresh) {
 				return Line{Status: Defines, Say: defined(fresh)}
 			}
 			return Line{Status: Follows, Leap: true, Say: "This is true, but what stands above does not show it."}
@@ -253,7 +253,7 @@ func alone(e expr.Expr, name string) bool {
 }
 
 // definable reports whether a link can be solved for one of the symbols.
-func definable(l link, names []string) bool {
+func (b *board) definable(l link, names []string) bool {
 	for _, side := range [2]expr.Expr{l.a, l.b} {
 		if side.Kind() == expr.KindSymbol && slices.Contains(names, base(side.Name())) {
 			return true
@@ -264,7 +264,7 @@ func definable(l link, names []string) bool {
 		if !slices.Contains(names, base(name)) {
 			continue
 		}
-		if v, _, ok := solveFor(zero, name); ok && !v.IsZero() {
+		if v, _, ok := b.solveFor(zero, name); ok && !v.IsZero() {
 			return true
 		}
 	}
@@ -382,17 +382,35 @@ func stateText(at map[string]float64) string {
 	return strings.Join(out, ", ")
 }
 
-// steadyText writes … = const as a derivative along time that is zero.
-func steadyText(text string) string {
-	place := steady.FindStringIndex(text)
-	if place == nil {
+// steadyText writes … = const, and … is constant, as a derivative along time
+// that is zero.
+func steadyText(text string, isName func(string) bool) string {
+	if place := steady.FindStringIndex(text); place != nil {
+		left := strings.TrimSpace(text[:place[0]])
+		if i := strings.LastIndex(left, "="); i >= 0 {
+			left = left[i+1:]
+		}
+		return "d/dt(" + strings.TrimSpace(left) + ") = 0"
+	}
+	m := lasting.FindStringSubmatch(text)
+	if m == nil || relations.MatchString(m[1]) {
 		return text
 	}
-	left := strings.TrimSpace(text[:place[0]])
-	if i := strings.LastIndex(left, "="); i >= 0 {
-		left = left[i+1:]
+	fields := strings.Fields(m[1]) // the total energy E, T + V
+	from := len(fields)
+	for from > 0 {
+		if word, _ := (wording{isName}).isWord(fields[from-1]); word {
+			break
+		}
+		from--
 	}
-	return "d/dt(" + strings.TrimSpace(left) + ") = 0"
+	if from < len(fields) {
+		return "d/dt(" + strings.Join(fields[from:], " ") + ") = 0"
+	}
+	if strings.Contains(strings.ToLower(m[1]), "energy") && isName("E") {
+		return "d/dt(E) = 0"
+	}
+	return text
 }
 
 func unreadable(text, source string, err error) Line {

@@ -174,7 +174,7 @@ func (j *judge) sameZero(x, y expr.Expr) bool {
 	slices.SortStableFunc(names, func(a, c string) int { return b.cost(q, a, false) - b.cost(q, c, false) })
 	tried := 0
 	for _, name := range names {
-		v, _, ok := solveFor(y, name)
+		v, _, ok := b.solveFor(y, name)
 		if !ok {
 			continue
 		}

@@ -92,16 +92,31 @@ func New(p Problem) (*Checker, error) {
 	}
 	b := newBoard(c)
 	for _, text := range p.Given {
-		text = clean(text, func(word string) bool { return b.known[expr.Canonical(word)] })
-		if name, ok := saysSmall(text); ok {
-			c.small[expr.Canonical(name)] = true
-			b.known[expr.Canonical(name)] = true
+		w := wording{func(word string) bool { return b.known[expr.Canonical(word)] }}
+		text = clean(text, w.isName)
+		if names, ok := saysSmall(text); ok {
+			for _, name := range names {
+				if word, _ := w.isWord(name); word {
+					continue // small angles
+				}
+				c.small[expr.Canonical(name)] = true
+				b.known[expr.Canonical(name)] = true
+			}
 			continue
 		}
-		text = steadyText(text)
-		links, err := c.readTeacher(b, "given", text)
-		if err != nil {
-			return nil, err
+		text = steadyText(text, w.isName)
+		if w.isRemark(text) {
+			continue
+		}
+		var links []link
+		for _, statement := range w.statements(text) {
+			for _, part := range parts(clean(statement, w.isName)) {
+				more, err := c.readTeacher(b, "given", clean(part, w.isName))
+				if err != nil {
+					return nil, err
+				}
+				links = append(links, more...)
+			}
 		}
 		for _, l := range links {
 			c.given = append(c.given, l)
@@ -110,6 +125,7 @@ func New(p Problem) (*Checker, error) {
 			}
 		}
 	}
+	c.given = c.overAll(b, c.given)
 	for _, m := range p.Milestones {
 		links, err := c.readTeacher(b, "milestone", m.Line)
 		if err != nil {
@@ -174,6 +190,35 @@ func (c *Checker) readTeacher(b *board, field, text string) ([]link, error) {
 	return links, nil
 }
 
+// overAll writes what is said of any one of several things, as r_i² = x_i² + y_i²
+// beside sums over i, for each of those that a sum adds up.
+func (c *Checker) overAll(b *board, list []link) (out []link) {
+	for _, l := range list {
+		of := map[string]string{} // name to the name without its index
+		some := false
+		for _, name := range wantedBy(l) {
+			stem, index, ok := strings.Cut(base(name), "_")
+			if !ok || index != "i" && index != "j" && index != "k" {
+				continue
+			}
+			of[name] = stem
+			some = some || b.known[stem+"_1"] && b.known[stem+"_2"]
+		}
+		if !some {
+			out = append(out, l)
+			continue
+		}
+		for k := 1; k <= parse.SumTerms; k++ {
+			values := map[string]expr.Expr{}
+			for name, stem := range of {
+				values[name] = expr.Sym(fmt.Sprintf("%s_%d%s", stem, k, strings.Repeat("'", primes(name))))
+			}
+			out = append(out, link{l.a.Subs(values), l.b.Subs(values), l.relation})
+		}
+	}
+	return out
+}
+
 // linksOf takes a chain apart.
 func linksOf(s parse.Statement) []link {
 	var out []link
@@ -207,6 +252,11 @@ type board struct {
 type standing struct {
 	link
 	line int
+}
+
+// timed reports whether a problem lists a symbol among what changes with time.
+func (c *Checker) timed(name string) bool {
+	return slices.ContainsFunc(c.p.Time, func(n string) bool { return expr.Canonical(n) == name })
 }
 
 func newBoard(c *Checker) *board {
@@ -262,7 +312,7 @@ func (b *board) stand(l link, line int) {
 			continue
 		}
 		name := symbol.Name()
-		if b.moving(value) && slices.Contains(fresh, name) {
+		if b.moving(value) && slices.Contains(fresh, name) && !b.keeps(l, name) {
 			b.varies[name] = true
 		}
 		if _, ok := b.definitions[name]; !ok && base(name) == name && !value.Has(name+"'") && (slices.Contains(fresh, name) || line == 0) {
@@ -270,6 +320,13 @@ func (b *board) stand(l link, line int) {
 		}
 		break
 	}
+}
+
+// keeps reports whether a given equation says that something stays what it is:
+// T + V = E, where the problem lists E and not among what changes with time.
+// E = T + V says what E is.
+func (b *board) keeps(l link, name string) bool {
+	return b.c.declared[name] && !b.c.timed(name) && l.b.Kind() == expr.KindSymbol && l.b.Name() == name && l.a.Kind() != expr.KindSymbol
 }
 
 // moving reports whether an expression changes with time.

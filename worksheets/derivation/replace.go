@@ -33,7 +33,7 @@ func (j *judge) replaced(one *judge, t *trial, s *system, l link, wrong []standi
 			}
 			const place = "□"
 			marked := replace(zero, part, expr.Sym(place))
-			value, _, ok := solveFor(marked, place)
+			value, _, ok := t.board.solveFor(marked, place)
 			if !ok || value.Has(place) {
 				continue
 			}

@@ -13,11 +13,12 @@ import (
 // A system is a set of equations solved for some of their symbols.
 type system struct {
 	values    map[string]expr.Expr // each solved symbol in terms of free ones
-	pivots    map[string]int       // which equation was solved for it
 	conflicts []int                // equations that contradict those before them
 	where     []expr.Expr          // conditions, each positive
 	positive  []expr.Expr          // solved symbols that should be positive, if there are such states
+	errors    map[string]float64   // order of the error of solved symbols that are known less well
 	partial   []string             // solved symbols that may have no value
+	states    func() *states       // states found by numbers, where there are conflicts
 }
 
 // An equation is an expression that vanishes, with its origin.
@@ -29,6 +30,7 @@ type equation struct {
 	order int      // how often it was differentiated along time
 	// private counts the equations in which each symbol occurs.
 	private map[string]int
+	telling bool // it must say something about a symbol that is no parameter
 }
 
 // Limits on solving.
@@ -45,8 +47,29 @@ const (
 //
 // With strict, an equation that only restricts parameters is a conflict: so it
 // is where something wrong is among the equations.
+//
+// Where one equation makes another's solution meaningless, as A = B does to
+// c = k A/(A - B), the solving begins again with it in front.
 func (b *board) solve(list []equation, strict bool) *system {
-	s := &system{values: map[string]expr.Expr{}, pivots: map[string]int{}}
+	const again = 4 // each time another equation comes in front
+	front := 0
+	for range again {
+		s, spoiler := b.solveOnce(list, strict)
+		if spoiler <= front {
+			return s
+		}
+		q := list[spoiler]
+		list = slices.Insert(slices.Delete(slices.Clone(list), spoiler, spoiler+1), front, q)
+		front++
+	}
+	s, _ := b.solveOnce(list, strict)
+	return s
+}
+
+// solveOnce solves equations in their order. It returns the index of the first
+// that makes another's solution meaningless, -1 if none does.
+func (b *board) solveOnce(list []equation, strict bool) (*system, int) {
+	s := &system{values: map[string]expr.Expr{}, errors: map[string]float64{}}
 	count := map[string]int{}
 	for _, q := range list {
 		for _, name := range q.zero.Symbols() {
@@ -60,29 +83,34 @@ func (b *board) solve(list []equation, strict bool) *system {
 			continue
 		}
 		if _, _, number := zero.Number(); number {
-			s.conflicts = append(s.conflicts, i)
+			s.conflicts = append(s.conflicts, q.from)
 			continue
 		}
 		if b.vanishes(zero) {
 			continue
 		}
 		zero = b.reduce(zero)
+		strict := strict || q.telling
 		name, value, partial, ok := b.pivot(q, zero, strict)
 		if !ok { // a symbol may be linear only once all is multiplied out
 			name, value, partial, ok = b.pivot(q, b.reduce(zero.Expand()), strict)
 		}
 		if !ok || value.Size() > maxSize {
-			s.conflicts = append(s.conflicts, i)
+			s.conflicts = append(s.conflicts, q.from)
 			continue
 		}
+		b.noteError(s, q, name, value)
 		one := map[string]expr.Expr{name: value}
 		for k, v := range s.values {
-			if v.Has(name) {
-				s.values[k] = v.Subs(one)
+			if !v.Has(name) {
+				continue
+			}
+			s.values[k] = v.Subs(one)
+			if b.meaningless(v, one) {
+				return s, i
 			}
 		}
 		s.values[name] = value
-		s.pivots[name] = i
 		if partial { // a root or an inverse function: there are states only where it has a value
 			s.partial = append(s.partial, name)
 		}
@@ -91,7 +119,21 @@ func (b *board) solve(list []equation, strict bool) *system {
 		v := s.values[name]
 		s.where = append(s.where, expr.Add(expr.Int(1), expr.Mul(v, v)))
 	}
-	return s
+	return s, -1
+}
+
+// meaningless reports whether e is divided by something that vanishes once
+// symbols have the given values.
+func (b *board) meaningless(e expr.Expr, values map[string]expr.Expr) bool {
+	if e.Kind() == expr.KindPower {
+		args := e.Args()
+		if p, _, ok := args[1].Number(); ok && p != nil && p.Sign() < 0 && hasSum(args[0]) {
+			if under := args[0].Subs(values); under.IsZero() || hasSum(under) && b.vanishes(under) {
+				return true
+			}
+		}
+	}
+	return slices.ContainsFunc(e.Args(), func(a expr.Expr) bool { return b.meaningless(a, values) })
 }
 
 // resolve puts e in terms of the free symbols.
@@ -190,7 +232,7 @@ func (b *board) pivot(q equation, zero expr.Expr, strict bool) (name string, val
 	var reserve *candidate
 	var reserveValue expr.Expr
 	for i, c := range list {
-		v, power, ok := solveFor(zero, c.name)
+		v, power, ok := b.solveFor(zero, c.name)
 		if !ok || v.IsZero() && (zero.Kind() != expr.KindSymbol || primes(c.name) == 0 && !slices.Contains(q.lone, c.name)) {
 			continue
 		}
@@ -255,11 +297,14 @@ const parameter = 50
 
 // solveFor solves zero = 0 for a symbol that occurs linearly, or in one power
 // only (power = true).
-func solveFor(zero expr.Expr, name string) (value expr.Expr, power, ok bool) {
+//
+// What the symbol is multiplied with must not vanish, also where that takes an
+// identity to see.
+func (b *board) solveFor(zero expr.Expr, name string) (value expr.Expr, power, ok bool) {
 	place := zero
 	exponent := big.NewRat(1, 1)
 	if !linear(zero, name) {
-		if v, ok := throughFunction(zero, name); ok {
+		if v, ok := b.throughFunction(zero, name); ok {
 			return v, true, true
 		}
 		var p *big.Rat
@@ -269,7 +314,7 @@ func solveFor(zero expr.Expr, name string) (value expr.Expr, power, ok bool) {
 		exponent = p
 	}
 	slope := place.Diff(name)
-	if slope.IsZero() {
+	if slope.IsZero() || hasSum(slope) && b.vanishes(slope) {
 		return value, false, false
 	}
 	value = expr.Neg(expr.Div(place.Subs(map[string]expr.Expr{name: expr.Int(0)}), slope))
@@ -279,9 +324,14 @@ func solveFor(zero expr.Expr, name string) (value expr.Expr, power, ok bool) {
 	return value, false, true
 }
 
+// hasSum reports whether there is a sum in e, so that it may vanish unseen.
+func hasSum(e expr.Expr) bool {
+	return e.Kind() == expr.KindSum || slices.ContainsFunc(e.Args(), hasSum)
+}
+
 // throughFunction solves for a symbol that occurs only as the argument of one
 // sine, cosine, tangent, exponential or logarithm, on its principal branch.
-func throughFunction(zero expr.Expr, name string) (value expr.Expr, ok bool) {
+func (b *board) throughFunction(zero expr.Expr, name string) (value expr.Expr, ok bool) {
 	inverses := map[expr.Function]func(expr.Expr) expr.Expr{
 		expr.FnSin: expr.Asin, expr.FnCos: expr.Acos, expr.FnTan: expr.Atan, expr.FnExp: expr.Log, expr.FnLog: expr.Exp,
 		expr.FnAsin: expr.Sin, expr.FnAcos: expr.Cos, expr.FnAtan: expr.Tan,
@@ -296,11 +346,11 @@ func throughFunction(zero expr.Expr, name string) (value expr.Expr, ok bool) {
 		if marked.Has(name) || !linear(marked, place) || !linear(k.Args()[0], name) {
 			return value, false
 		}
-		v, _, ok := solveFor(marked, place)
+		v, _, ok := b.solveFor(marked, place)
 		if !ok {
 			return value, false
 		}
-		v, _, ok = solveFor(expr.Sub(k.Args()[0], inverse(v)), name)
+		v, _, ok = b.solveFor(expr.Sub(k.Args()[0], inverse(v)), name)
 		return v, ok
 	}
 	return value, false

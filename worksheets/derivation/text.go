@@ -9,14 +9,13 @@ import (
 // A cleaned line is mathematics only.
 var (
 	leading = regexp.MustCompile(`^(?:(?:⇒|⟹|→|⟶|∴|•|=>|->|\\implies|\\Rightarrow|\\Longrightarrow|\\therefore|\\to)\s*)+`)
-	numbers = regexp.MustCompile(`^(?:\(\d{1,2}\)|\d{1,2}[.)])\s+`)
+	numbers = regexp.MustCompile(`^(?:[([](?:\d{1,2}|[a-z]|[ivx]{1,4})[)\]]|(?:\d{1,2}|[a-h]|[ivx]{1,4})[.)]|(?i:step|line|eq|eqn|equation|L)\.?\s*\(?\d{1,2}\)?\s*[.:)])\s+`)
 	words   = regexp.MustCompile(`^(?i:so|hence|thus|then|therefore|and|since|with|where|let|now|from|because|but|also|put|set|as|for small angles|for small θ|i\.e\.|we have|we get|this gives|gives|it follows that|so that|which gives)\b[,:]?\s+`)
-	heading = regexp.MustCompile(`^[A-Za-z][A-Za-z' -]{2,40}:\s*`)
 	comment = regexp.MustCompile(`\s+(?:#|//|--|%).*$`)
-	remark  = regexp.MustCompile(`\s*\((?:[A-Za-z][A-Za-z' -]*\s)?(?i:small|since|because|by|from|as|using|with|energy|definition|given|conservation|law|axis|theorem|approximation|Newton|Hooke)[A-Za-z' -]*[^()]*\)\s*$`)
-	trailer = regexp.MustCompile(`,?\s+(?i:since|because|by|from|as|using|for small|where)\s+[A-Za-zθφα ]{3,}[^=]*$`)
 	both    = regexp.MustCompile(`\s+(?:and)\s+`)
-	tiny    = regexp.MustCompile(`^(?:(?i:small)\s+(\S+)|(\S+)\s+(?:(?i:is)\s+)?(?i:small)|\|?([^|\s]+)\|?\s*(?:≪|<<|\\ll)\s*1)$`)
+	tiny    = regexp.MustCompile(`^(?:(?i:for|with|if|when|as|assume|assuming|where)\s+)?(?:(?i:small)\s+(\S+(?:(?:\s*,\s*|\s+and\s+)\S+)*)|(\S+(?:(?:\s*,\s*|\s+and\s+)\S+)*)\s+(?:(?i:is|are)\s+)?(?i:(?:very )?small)|\|?([^|\s]+)\|?\s*(?:≪|<<|\\ll)\s*1|(\S+)\s+(?i:is a small angle))$`)
+	frames  = regexp.MustCompile("^(?:\\\\(?:begin|end)\\{(?:align|aligned|equation|gather|split|eqnarray)\\*?\\}|\\\\[\\[\\]()]|\\$\\$|```\\w*)?$")
+	lasting = regexp.MustCompile(`^(.*?)\s*(?i:\b(?:is|remains|stays|be|are)\s+(?:a\s+)?(?:constant|const\.?|conserved|kept|steady)|\b(?:constant|const\.?|conserved))(?:\s+(?i:in|over|with)\s+(?i:time))?$`)
 	steady  = regexp.MustCompile(`=\s*(?i:const(?:ant|\.)?|\\text\{\s*const(?:ant|\.)?\s*\}|\\mathrm\{\s*const(?:ant|\.)?\s*\})\s*$`)
 )
 
@@ -32,13 +31,7 @@ func clean(text string, isName func(string) bool) string {
 		if w := words.FindString(text); w != "" && !isName(strings.TrimRight(w, " ,:")) && strings.ContainsAny(text[len(w):], "=≈<>≤≥") {
 			text = text[len(w):]
 		}
-		if h := heading.FindString(text); h != "" && !isName(strings.TrimRight(h, " :")) && !strings.HasPrefix(text[len(h)-1:], "=") && !strings.HasPrefix(text[len(h):], "=") {
-			text = text[len(h):]
-		}
 		text = comment.ReplaceAllString(text, "")
-		text = remark.ReplaceAllString(text, "")
-		text = withoutRemark(text, isName)
-		text = trailer.ReplaceAllString(text, "")
 		text = strings.TrimSpace(strings.TrimRight(strings.TrimSpace(text), ".,;"))
 		if text == before {
 			break
@@ -47,45 +40,18 @@ func clean(text string, isName func(string) bool) string {
 	return text
 }
 
-// isProse reports whether a line that cannot be read is words.
-func isProse(text string) bool {
-	if strings.ContainsAny(text, "=≈<>≤≥^\\") {
-		return false
-	}
-	long := 0
-	for _, word := range strings.Fields(text) {
-		if len(strings.Trim(word, ".,:;()")) >= 4 {
-			long++
-		}
-	}
-	return long >= 2
+// isBlank reports whether there is nothing on a line but what typesetting needs.
+func isBlank(text string) bool {
+	return frames.MatchString(strings.TrimSpace(text))
 }
 
-// withoutRemark takes a bracket of words off the end of a line.
-func withoutRemark(text string, isName func(string) bool) string {
-	open := strings.LastIndexByte(text, '(')
-	if open < 1 || !strings.HasSuffix(text, ")") {
-		return text
+// isRemark reports whether a line holds no statement: a comment, or words
+// without any relation.
+func (w wording) isRemark(text string) bool {
+	if strings.HasPrefix(text, "#") || strings.HasPrefix(text, "//") || strings.HasPrefix(text, "%") {
+		return true
 	}
-	inner := text[open+1 : len(text)-1]
-	for _, r := range inner {
-		if !unicode.IsLetter(r) && !strings.ContainsRune(" ,'-.", r) {
-			return text
-		}
-	}
-	for _, word := range strings.FieldsFunc(inner, func(r rune) bool { return !unicode.IsLetter(r) && r != '\'' }) {
-		const wordLength = 4 // letters in a row that are hardly a product
-		if len([]rune(word)) >= wordLength && !isName(word) {
-			return strings.TrimRight(text[:open], " ,;")
-		}
-	}
-	return text
-}
-
-// isComment reports whether a line holds no statement by its look.
-func isComment(text string) bool {
-	text = strings.TrimSpace(text)
-	return text == "" || strings.HasPrefix(text, "#") || strings.HasPrefix(text, "//")
+	return !relations.MatchString(text) && w.hasWord(text)
 }
 
 // parts splits a line that holds several statements, at commas and semicolons

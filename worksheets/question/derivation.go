@@ -215,7 +215,7 @@ func (x *lines) check(a *Asked, answer string) Verdict {
 		}
 		v.Lines = append(v.Lines, Line{Text: l.Text, Status: string(l.Status), Say: l.Say, TeX: l.TeX})
 	}
-	if len(r.Lines) == 0 {
+	if !slices.ContainsFunc(r.Lines, func(l derivation.Line) bool { return !l.Remark }) {
 		return a.unreadable("There is no line of mathematics yet.")
 	}
 	v.Marks = x.marks(a, r)
