@@ -125,6 +125,9 @@ func (r route) disagrees(a *question.Asked, q *question.Question, v map[string]f
 	for _, x := range want {
 		largest = math.Max(largest, math.Abs(x))
 	}
+	if largest == 0 {
+		largest = 1 // nought on the right side of an equation: SI itself is the measure
+	}
 	for i := range got {
 		if !(math.Abs(got[i]-want[i]) <= within*largest) {
 			return fmt.Errorf("key %v, second route %v (SI)", got, want)

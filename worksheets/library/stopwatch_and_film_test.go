@@ -15,7 +15,6 @@ import (
 	"counterpoise/mechanics/balance"
 	"counterpoise/mechanics/expr/parse"
 	"counterpoise/testdata"
-	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/library"
 )
 
@@ -24,36 +23,15 @@ import (
 // differences, in squares (GUM, JCGM 100:2008, 5.1.2, from memory, unchecked);
 // gravity by asking package balance for the period again.
 func TestStopwatchAndFilmKeysBySecondRoute(t *testing.T) {
-	s, err := library.Read("stopwatch-and-film")
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, err := build.Key(s)
-	if err != nil {
-		t.Fatal(err)
-	}
 	hundred := columns(t, "pendulum-100-cycles", "pendulum-100-cycles.csv")[0]
 	mean, deviation := stat.MeanStdDev(hundred, nil)
 	rod := columns(t, "rod-pendulum", "rod-pendulum-distance-period.csv")
 	twelveA, twelveB := rodLine(rod[0][1:], rod[1][1:])
 	stated, widened := washington(t)
-	for _, own := range []map[string]string{
-		nil,
+	checkKeys(t, "stopwatch-and-film", []map[string]string{
 		{"u": "50 ms", "n": "15", "r": "4", "p": "1.2 s", "F": "30 Hz"},
 		{"u": "120 ms", "n": "30", "r": "8", "p": "0.8 s", "F": "120 Hz"},
-	} {
-		asked, err := key.Asked(own)
-		if err != nil {
-			t.Fatal(err)
-		}
-		v := map[string]float64{}
-		for i := range asked {
-			for _, name := range []string{"u", "n", "r", "p", "q", "F", "l"} {
-				if x, ok := asked[i].Values[name]; ok {
-					v[name] = x.Value
-				}
-			}
-		}
+	}, func(t *testing.T, v map[string]float64) map[string]route {
 		runs := func(u, n float64, r int) float64 { // mean period of r runs, each stop less start
 			return spread(func(x []float64) float64 {
 				sum := 0.0
@@ -65,52 +43,29 @@ func TestStopwatchAndFilmKeysBySecondRoute(t *testing.T) {
 		}
 		T := mean / 100
 		at := map[string]float64{"u_l": 0.002, "u_T": 0.003, "T": 1.9, "n_1": 12, "n_2": 40, "t_1": 0.37 + 12*0.9, "t_2": 0.37 + 40*0.9, "mean_period": T}
-		maps.Copy(at, v)
+		maps.Copy(v, at)
 		gravity := func(x []float64) float64 { return 4 * math.Pi * math.Pi * x[0] / (x[1] * x[1]) }
-		wantSI := map[string]struct{ value, within float64 }{
-			"one-run":      {runs(v["u"], v["n"], 1), 1e-8},
-			"several-runs": {runs(v["u"], v["n"], int(v["r"])), 1e-8},
-			"how-many":     {border(func(n float64) bool { return runs(v["u"], n, 1) <= v["q"]*v["p"] }, 1, 1000), 1e-8},
-			"film":         {runs(0.3/v["F"], v["n"], 1), 1e-8},
+		return map[string]route{
+			"one-run":      {value: runs(v["u"], v["n"], 1), within: 1e-8},
+			"several-runs": {value: runs(v["u"], v["n"], int(v["r"])), within: 1e-8},
+			"how-many":     {value: border(func(n float64) bool { return runs(v["u"], n, 1) <= v["q"]*v["p"] }, 1, 1000), within: 1e-8},
+			"film":         {value: runs(0.3/v["F"], v["n"], 1), within: 1e-8},
 			// A key that is typed as a number is good to its last figure.
-			"mean-period":      {T, 1e-6},
-			"mean-uncertainty": {deviation / math.Sqrt(float64(len(hundred))) / 100, 1e-4},
-			"gravity-number":   {border(func(g float64) bool { return threadPeriod(t, v["l"], g) < T }, 9, 11), 1e-7},
-			"gravity-uncertainty": {spread(gravity, []float64{v["l"], at["T"]}, []float64{at["u_l"], at["u_T"]}) /
-				gravity([]float64{v["l"], at["T"]}), 1e-6},
-			"rod-gravity":    {4 * math.Pi * math.Pi / twelveB, 1e-6},
-			"rod-inertia":    {0.465 * twelveA / twelveB, 1e-5},
-			"two-runs":       {0.9, 1e-9},
-			"widened-number": {widened, 2e-4},
+			"mean-period":      {value: T, within: 1e-6},
+			"mean-uncertainty": {value: deviation / math.Sqrt(float64(len(hundred))) / 100, within: 1e-4},
+			"gravity-number":   {value: border(func(g float64) bool { return threadPeriod(t, v["l"], g) < T }, 9, 11), within: 1e-7},
+			"gravity-uncertainty": {value: spread(gravity, []float64{v["l"], at["T"]}, []float64{at["u_l"], at["u_T"]}) /
+				gravity([]float64{v["l"], at["T"]}), within: 1e-6},
+			"derive-line":   {test: "TestStopwatchAndFilmLineBySecondRoute"},
+			"from-the-line": {test: "TestStopwatchAndFilmLineBySecondRoute"},
+			// The uncertainty at which the same residuals give a chi-squared of 7.
+			"widen":          {value: border(func(w float64) bool { return 21.28*math.Pow(5.9e-6/w, 2) < 7 }, 1e-6, 1e-4), letters: map[string]float64{"w": 5.9e-6, "C": 21.28, "ν": 7}, within: 1e-8},
+			"rod-gravity":    {value: 4 * math.Pi * math.Pi / twelveB, within: 1e-6},
+			"rod-inertia":    {value: 0.465 * twelveA / twelveB, within: 1e-5},
+			"two-runs":       {value: 0.9, within: 1e-9},
+			"widened-number": {value: widened, within: 2e-4},
 		}
-		seen := 0
-		for i := range asked {
-			q := &key.Questions[i].Question
-			expected, ok := wantSI[q.Name]
-			if !ok {
-				continue
-			}
-			seen++
-			got := 0.0
-			if x, isNumber := asked[i].Value(); isNumber {
-				got = x.Value
-			} else {
-				e, err := parse.Parse(q.Key, parse.Options{Symbols: slices.Collect(maps.Keys(at))})
-				if err != nil {
-					t.Fatal(err)
-				}
-				if got, err = e.Eval(at); err != nil {
-					t.Fatal(err)
-				}
-			}
-			if math.Abs(got-expected.value) > expected.within*math.Abs(expected.value) {
-				t.Errorf("%s with %v: key %v, second route %v (SI)", q.Name, own, got, expected.value)
-			}
-		}
-		if seen != len(wantSI) {
-			t.Errorf("%d of %d keys have been checked", seen, len(wantSI))
-		}
-	}
+	})
 	// The stated uncertainty, and how it is widened: check value K5, computed.
 	testdata.Agrees(t, stated*1e5, "0.590")
 	if got := stated * math.Sqrt(21.28/7); math.Abs(got-widened) > 1e-3*widened {

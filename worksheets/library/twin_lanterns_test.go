@@ -4,8 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"counterpoise/mechanics/expr"
-	"counterpoise/mechanics/expr/parse"
+	"gonum.org/v1/gonum/mat"
+
 	"counterpoise/mechanics/motion"
 	"counterpoise/testdata"
 	"counterpoise/worksheets/build"
@@ -50,85 +50,90 @@ func frequency(t *testing.T, s motion.System, first, second float64) float64 {
 }
 
 func TestTwinLanternsKeysBySecondRoute(t *testing.T) {
-	s, err := library.Read("twin-lanterns")
-	if err != nil {
-		t.Fatal(err)
-	}
-	key, err := build.Key(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, own := range []map[string]string{
-		nil,
+	checkKeys(t, "twin-lanterns", []map[string]string{
 		{"m": "100 g", "l": "360 mm", "k": "4.4 N/m", "a": "120 mm", "e": "50 mm"},
 		{"m": "150 g", "l": "440 mm", "k": "3.6 N/m", "a": "90 mm", "e": "30 mm"},
 		{"m": "150 g", "l": "360 mm", "k": "3.6 N/m", "a": "90 mm", "e": "50 mm"},
-	} {
-		asked, err := key.Asked(own)
-		if err != nil {
-			t.Fatal(err)
-		}
-		v := map[string]float64{"g": 9.80665}
-		for name, q := range asked[5].Values {
-			v[name] = q.Value
-		}
-		equal := lanterns(v, v["l"])
+	}, func(t *testing.T, v map[string]float64) map[string]route {
+		v["g"] = 9.81
+		m, l, k, a, g := v["m"], v["l"], v["k"], v["a"], v["g"]
+		equal := lanterns(v, l)
 		slow, fast := frequency(t, equal, 0.05, 0.05), frequency(t, equal, 0.05, -0.05)
-		want := map[string]float64{
-			"slow-frequency": slow, "fast-frequency": fast,
-			"exchange-time":  1 / (2 * (fast - slow)),
-			"greatest-share": greatestShare(t, v),
-		}
-		seen := 0
-		for i := range asked {
-			q := &key.Questions[i].Question
-			expected, ok := want[q.Name]
-			if !ok {
-				if q.Kind == "number" {
-					t.Errorf("no second route to %s", q.Name)
-				}
-				continue
-			}
-			seen++
-			got := value(t, q.Key, v)
+		exchange := 1 / (2 * (fast - slow))
+		const first, second, A, ω, δ, time = 2e-4, -3e-4, 0.11, 5.1, 0.23, 3.7
+		rates := make([]float64, 4)
+		equal.Rates(rates, 0, []float64{first, second, 0, 0})
+		// The spring joins two points at the distance a below the hooks.
+		stored := func(θ1, θ2 float64) float64 { d := a * (math.Sin(θ1) - math.Sin(θ2)); return k * d * d / 2 }
+		const h = 1e-5
+		return map[string]route{
+			// The places on the arms go with the sines of the angles.
+			"spring-torque":  {value: (stored(first-h, second) - stored(first+h, second)) / (2 * h), letters: map[string]float64{"θ_1": first, "θ_2": second}, within: 1e-6},
+			"first-equation": {letters: map[string]float64{"θ_1": first, "θ_2": second, "θ_1''": rates[2]}},
+			"modes":          {letters: map[string]float64{"ω_2": 2 * math.Pi * fast}, within: 1e-8},
+			"slow-frequency": {value: slow, within: 1e-8},
+			"fast-frequency": {value: fast, within: 1e-8},
+			"shares":         {entries: shares(t, A), letters: map[string]float64{"A": A}},
+			"beats": {letters: map[string]float64{"A": A, "ω": ω, "δ": δ, "t": time,
+				"θ_2": A / 2 * (math.Cos((ω-δ)*time) - math.Cos((ω+δ)*time))}},
+			"exchange-formula": {value: exchange, letters: map[string]float64{"ω_1": 2 * math.Pi * slow, "ω_2": 2 * math.Pi * fast}},
+			"exchange-time":    {value: exchange, within: 1e-7},
+			// The second lantern beside a first one that is far too heavy to move.
+			"held": {value: math.Pow(2*math.Pi*frequency(t, held(m, l-v["e"], k, a, g), 0.05, 0), 2), within: 1e-8},
+			// The difference of the eigenvalues of the pair's matrix.
+			"squares": {value: splitting(t, 31, 34, 2.5), letters: map[string]float64{"p_1": 31, "p_2": 34, "κ": 2.5}},
 			// The share is searched among turns of the quick swing, which meet
 			// its greatest width to a part in some thousand.
-			within := 1e-8
-			if q.Name == "greatest-share" {
-				within = 4e-3
-			}
-			if math.Abs(got-expected) > within*expected {
-				t.Errorf("%s with %v: key %v, second route %v (SI)", q.Name, own, got, expected)
-			}
+			"greatest-share": {value: greatestShare(t, v), within: 4e-3},
+			// The first approximation comes true as the spring vanishes.
+			"weak": {value: weakExchange(t, m, l, k, 0.002, g), letters: map[string]float64{"a": 0.002}, within: 1e-3},
+			// The distance at which the exchange takes its own time.
+			"set-it": {value: a, letters: map[string]float64{"τ": exchange}, within: 1e-7},
 		}
-		if seen != len(want) {
-			t.Errorf("%d of %d keys have been checked", seen, len(want))
-		}
-		// The formulas: the time τ set by set-it is the exchange time again, and
-		// the first approximation for a weak spring comes true as k vanishes.
-		v["τ"] = 6
-		v["a"] = value(t, keyOf(t, key, "set-it"), v)
-		if got := value(t, keyOf(t, key, "exchange-time"), v); math.Abs(got-6) > 1e-9 {
-			t.Errorf("set-it: exchange takes %v s, want 6 s", got)
-		}
-		v["a"] = 0.002
-		if exact, first := value(t, keyOf(t, key, "exchange-time"), v), value(t, keyOf(t, key, "weak"), v); math.Abs(exact/first-1) > 1e-3 {
-			t.Errorf("weak: %v s, exact %v s", first, exact)
-		}
-		// held: the second lantern beside a first one that is far too heavy to move.
-		w := value(t, keyOf(t, key, "held"), v)
-		l2 := v["l"] - v["e"]
-		alone := motion.Newton(1, func(acceleration []float64, _ float64, q []float64) {
-			acceleration[0] = (-v["k"]*v["a"]*v["a"]*q[0] - v["m"]*v["g"]*l2*q[0]) / (v["m"] * l2 * l2)
-		})
-		run, err := motion.Solve(alone, []float64{0.1, 0}, 0, 2*math.Pi/math.Sqrt(w), motion.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if math.Abs(run.End()[0]-0.1) > 1e-7 || math.Abs(run.End()[1]) > 1e-6 {
-			t.Errorf("held: after one swing at %v, want 0.1 at rest", run.End())
-		}
+	})
+}
+
+// shares solves for the two motions whose sum is A and whose difference is 0.
+func shares(t *testing.T, A float64) []float64 {
+	t.Helper()
+	var x mat.VecDense
+	if err := x.SolveVec(mat.NewDense(2, 2, []float64{1, 1, 1, -1}), mat.NewVecDense(2, []float64{A, 0})); err != nil {
+		t.Fatal(err)
 	}
+	return []float64{x.AtVec(0), x.AtVec(1)}
+}
+
+// held is one lantern of length l whose spring ends at something that stands
+// still. The second coordinate stays at rest.
+func held(m, l, k, a, g float64) motion.System {
+	return motion.Newton(2, func(acceleration []float64, _ float64, q []float64) {
+		acceleration[0] = (-k*a*a*q[0] - m*g*l*q[0]) / (m * l * l)
+	})
+}
+
+// splitting is the difference of the squares of both frequencies, from the
+// eigenvalues of the pair's matrix.
+func splitting(t *testing.T, p1, p2, κ float64) float64 {
+	t.Helper()
+	var e mat.EigenSym
+	if !e.Factorize(mat.NewSymDense(2, []float64{p1, -κ, -κ, p2}), false) {
+		t.Fatal("no eigenvalues")
+	}
+	both := e.Values(nil)
+	return both[1] - both[0]
+}
+
+// weakExchange is the time of an exchange of two equal lanterns with the spring
+// at the distance a, from the eigenvalues of their matrix.
+func weakExchange(t *testing.T, m, l, k, a, g float64) float64 {
+	t.Helper()
+	own, κ := g/l+k*a*a/(m*l*l), k*a*a/(m*l*l)
+	var e mat.EigenSym
+	if !e.Factorize(mat.NewSymDense(2, []float64{own, -κ, -κ, own}), false) {
+		t.Fatal("no eigenvalues")
+	}
+	both := e.Values(nil)
+	return math.Pi / (math.Sqrt(both[1]) - math.Sqrt(both[0]))
 }
 
 // greatestShare follows the second lantern over many exchanges: the square of
@@ -183,18 +188,9 @@ func keyOf(t *testing.T, k *build.KeyFile, name string) string {
 // value returns what a key's text gives at the values v, in SI.
 func value(t *testing.T, text string, v map[string]float64) float64 {
 	t.Helper()
-	var names []string
-	for name := range v {
-		names = append(names, name)
-	}
-	var e expr.Expr
-	e, err := parse.Parse(text, parse.Options{Symbols: names})
+	x, err := sides(text, nil, v)
 	if err != nil {
 		t.Fatal(err)
 	}
-	x, err := e.Eval(v)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return x
+	return x[0]
 }
