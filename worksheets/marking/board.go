@@ -3,12 +3,15 @@ package marking
 import (
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
 	"time"
 
 	"counterpoise/worksheets/build"
+	"counterpoise/worksheets/marking/journal"
 	"counterpoise/worksheets/question"
 )
 
@@ -54,6 +57,11 @@ func OpenBoard(folder string, key *build.KeyFile) (*Board, error) {
 		return nil, err
 	}
 	f.sow()
+	results, err := os.Open(filepath.Join(folder, journal.Lines))
+	if err != nil {
+		return nil, err
+	}
+	defer results.Close()
 	b := &Board{folder: folder, at: map[string][2]int{}}
 	for i := range key.Questions {
 		q := &key.Questions[i].Question
@@ -62,7 +70,11 @@ func OpenBoard(folder string, key *build.KeyFile) (*Board, error) {
 			if w.question != q.Name {
 				continue
 			}
-			g := Group{Row: w.id, Answer: w.answer, Times: w.times}
+			answer, err := f.answerOf(w, results)
+			if err != nil {
+				return nil, err
+			}
+			g := Group{Row: w.id, Answer: answer, Times: w.times}
 			if d, ok := f.decided.latest[w.id]; ok {
 				g.Decided, g.Marks, g.Comment, g.By = true, d.Marks, d.Comment, d.By
 			}

@@ -8,7 +8,9 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -54,6 +56,9 @@ func Finish(folder string, key *build.KeyFile) (Summary, error) {
 	f.choose()
 	s := f.summary()
 	f.sow()
+	if err := f.tidy(); err != nil {
+		return s, err
+	}
 	return s, errors.Join(f.markbook(), f.items(), f.queue(), f.policyFile(), f.report(), f.feedback(), f.drift())
 }
 
@@ -119,13 +124,21 @@ const (
 
 // each calls f with every result, with the decisions of humans applied.
 func (f *finisher) each(do func(r *Result) error) error {
+	return f.eachAt(func(r *Result, _ int64, _ int) error { return do(r) })
+}
+
+// eachAt is each with the place and size of the result's line.
+func (f *finisher) eachAt(do func(r *Result, at int64, size int) error) error {
+	next := int64(0)
 	return journal.Each(f.folder, func(line []byte) error {
+		at := next
+		next += int64(len(line)) + 1
 		var r Result
 		if err := json.Unmarshal(line, &r); err != nil {
 			return fmt.Errorf("%s: a line is damaged: %w", filepath.Join(f.folder, journal.Lines), err)
 		}
 		f.apply(&r)
-		return do(&r)
+		return do(&r, at, len(line))
 	})
 }
 
@@ -150,7 +163,7 @@ func (f *finisher) apply(r *Result) {
 }
 
 func (f *finisher) gather() error {
-	return f.each(func(r *Result) error {
+	return f.eachAt(func(r *Result, at int64, size int) error {
 		w := row{number: r.Number, script: r.Script, print: r.Print, student: r.Student, changed: r.Changed, late: r.Late, marked: r.Marked(), total: r.Total, of: r.Of}
 		for _, flag := range r.Flags {
 			w.flags = also(w.flags, flag.Code)
@@ -165,10 +178,10 @@ func (f *finisher) gather() error {
 			case m.Verdict == human && m.By == "":
 				x = waits
 				w.waiting++
-				f.wait(m)
+				f.wait(m, at, size)
 			}
 			if m.Verdict == human && m.By != "" && f.keepDecided {
-				f.wait(m)
+				f.wait(m, at, size)
 			}
 			w.marks = append(w.marks, x)
 		}
@@ -368,7 +381,7 @@ func (f *finisher) file(name string, write func(io.Writer) error) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 		return err
 	}
-	out, err := os.CreateTemp(filepath.Dir(path), ".new-*")
+	out, err := os.CreateTemp(filepath.Dir(path), unfinished+"*")
 	if err != nil {
 		return err
 	}
@@ -378,6 +391,51 @@ func (f *finisher) file(name string, write func(io.Writer) error) error {
 		return err
 	}
 	return os.Rename(out.Name(), path)
+}
+
+// unfinished is how files begin that are being written.
+const unfinished = ".new-"
+
+// tidy takes away what a killed run left half written, and feedback pages of
+// scripts that are called otherwise by now, since another script of their
+// student counts. Other files are left alone.
+func (f *finisher) tidy() error {
+	for _, folder := range []string{"", Feedback, Notebooks} {
+		entries, err := os.ReadDir(filepath.Join(f.folder, folder))
+		if errors.Is(err, os.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		for _, e := range entries {
+			if e.Type().IsRegular() && (strings.HasPrefix(e.Name(), unfinished) || folder != "" && f.stale(e.Name())) {
+				if err := os.Remove(filepath.Join(f.folder, folder, e.Name())); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// numbered is the end of the name of a page or notebook that is called after
+// its script.
+var numbered = regexp.MustCompile(`(?:^|-)script-(\d{6,})\.(?:html|ipynb)$`)
+
+// stale reports whether a page or notebook is called after a script and that
+// script is called otherwise by now.
+func (f *finisher) stale(name string) bool {
+	m := numbered.FindStringSubmatch(name)
+	if m == nil {
+		return false
+	}
+	number, err := strconv.Atoi(m[1])
+	if err != nil {
+		return false
+	}
+	at, ok := f.row(number - 1)
+	return ok && f.pageName(&Result{Number: number - 1, Student: f.rows[at].student}) != strings.TrimSuffix(name, filepath.Ext(name))+".html"
 }
 
 func (f *finisher) policyFile() error {

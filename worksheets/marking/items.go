@@ -10,6 +10,7 @@ import (
 
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/marking/tabular"
+	"counterpoise/worksheets/question"
 )
 
 // An Item is how a class did on one question.
@@ -28,6 +29,8 @@ type Item struct {
 	// the rest of the script; not a number where either never varies.
 	Discrimination float64
 	Slips          []Count // most frequent first
+	Unnamed        int     // wrong answers in which no slip was recognised
+	Tried          Tried
 }
 
 // A Count is how often something was seen.
@@ -40,10 +43,14 @@ type Count struct {
 type class struct {
 	key   *build.KeyFile
 	slips []map[string]int
+	wrong []int // without a named slip
+	tried []tries
+	curve curve
 }
 
 func newClass(key *build.KeyFile) *class {
-	c := &class{key: key, slips: make([]map[string]int, len(key.Questions))}
+	n := len(key.Questions)
+	c := &class{key: key, slips: make([]map[string]int, n), wrong: make([]int, n), tried: make([]tries, n)}
 	for i := range c.slips {
 		c.slips[i] = map[string]int{}
 	}
@@ -58,14 +65,10 @@ func (f *finisher) itemFigures() ([]Item, error) {
 		return f.figured, nil
 	}
 	err := f.each(func(r *Result) error {
-		if r.Number < len(f.rows) && !f.counts(r.Number) {
+		if !f.counts(r.Number) {
 			return nil
 		}
-		for i := range r.Marks {
-			if m := &r.Marks[i]; m.Slip != "" && i < len(f.class.slips) {
-				f.class.slips[i][m.Slip]++
-			}
-		}
+		f.class.add(r)
 		return nil
 	})
 	if err != nil {
@@ -74,18 +77,38 @@ func (f *finisher) itemFigures() ([]Item, error) {
 	items := make([]Item, len(f.class.key.Questions))
 	for i := range items {
 		q := &f.class.key.Questions[i].Question
-		items[i] = Item{Question: q.Name, Kind: q.Kind, Of: q.Worth(), Slips: sorted(f.class.slips[i])}
+		items[i] = Item{Question: q.Name, Kind: q.Kind, Of: q.Worth(), Slips: sorted(f.class.slips[i]), Unnamed: f.class.wrong[i], Tried: f.class.tried[i].told()}
 		f.figures(&items[i], i)
 	}
 	f.figured = items
 	return items, nil
 }
 
+// add counts the slips and attempts of one script that counts.
+func (c *class) add(r *Result) {
+	for i := range r.Marks[:min(len(r.Marks), len(c.slips))] {
+		m := &r.Marks[i]
+		switch {
+		case m.Slip != "":
+			c.slips[i][m.Slip]++
+		case m.Verdict == question.Wrong.String() && m.Marks < m.Of:
+			c.wrong[i]++
+		}
+		c.tried[i].add(m.Attempts)
+	}
+	c.curve.add(r)
+}
+
 // counts tells whether the script of that number counts. Rows are in the order
 // of numbers, though a shard leaves some out.
 func (f *finisher) counts(number int) bool {
-	at, ok := slices.BinarySearchFunc(f.rows, number, func(r row, n int) int { return cmp.Compare(r.number, n) })
+	at, ok := f.row(number)
 	return ok && f.rows[at].counts
+}
+
+// row finds the row of the script of that number.
+func (f *finisher) row(number int) (int, bool) {
+	return slices.BinarySearchFunc(f.rows, number, func(r row, n int) int { return cmp.Compare(r.number, n) })
 }
 
 func (f *finisher) figures(item *Item, i int) {
@@ -156,7 +179,7 @@ func (f *finisher) items() error {
 		return err
 	}
 	return f.table(ItemsFile, func(w *tabular.Writer) error {
-		if err := w.Row("question", "kind", "of", "answered", "blank", "waiting", "full marks", "facility", "discrimination", "commonest slips", "remark"); err != nil {
+		if err := w.Row("question", "kind", "of", "answered", "blank", "waiting", "full marks", "facility", "discrimination", "commonest slips", "wrong without a known slip", "attempts", "right at first", "minutes to right", "remark"); err != nil {
 			return err
 		}
 		for _, it := range items {
@@ -167,7 +190,7 @@ func (f *finisher) items() error {
 				}
 				slips += fmt.Sprintf("%s (%d)", s.What, s.Times)
 			}
-			if err := w.Row(it.Question, it.Kind, it.Of, it.Answered, it.Blank, it.Waiting, it.Right, it.Facility, it.Discrimination, slips, it.Doubt()); err != nil {
+			if err := w.Row(it.Question, it.Kind, it.Of, it.Answered, it.Blank, it.Waiting, it.Right, it.Facility, it.Discrimination, slips, it.Unnamed, it.Tried.Attempts, it.Tried.AtFirst, it.Tried.Minutes, it.Doubt()); err != nil {
 				return err
 			}
 		}

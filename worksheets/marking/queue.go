@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"counterpoise/worksheets/marking/agreement"
+	"counterpoise/worksheets/marking/journal"
 	"counterpoise/worksheets/marking/tabular"
 )
 
@@ -23,11 +24,17 @@ import (
 type waiting struct {
 	id       string
 	question string
-	answer   string
+	answer   string // empty where it is long: see answerOf
+	at       int64  // of its line in the results
+	size     int
 	of       float64
 	times    int
 	say      string
 }
+
+// longAnswer is the size in bytes above which an answer that waits is read
+// again from the results, so that a class that writes essays fits the memory.
+const longAnswer = 200
 
 // decisionID names all equal answers to a question: blanks do not count.
 func decisionID(question, answer string) string {
@@ -35,14 +42,42 @@ func decisionID(question, answer string) string {
 	return hex.EncodeToString(sum[:8])
 }
 
-func (f *finisher) wait(m *Mark) {
+// wait adds an answer, of the result whose line is at that place.
+func (f *finisher) wait(m *Mark, at int64, size int) {
 	id := decisionID(m.Question, m.Answer)
 	w, ok := f.waiting[id]
 	if !ok {
-		w = &waiting{id: id, question: m.Question, answer: m.Answer, of: m.Of, say: m.Say}
+		w = &waiting{id: id, question: m.Question, at: at, size: size, of: m.Of}
+		if len(m.Answer) <= longAnswer {
+			w.answer = m.Answer
+		}
+		if q := &f.marker.key.Questions[f.marker.order[m.Question]].Question; len(q.Points) == 0 {
+			w.say = m.Say
+		}
 		f.waiting[id] = w
 	}
 	w.times++
+}
+
+// answerOf returns the answer that waits.
+func (f *finisher) answerOf(w *waiting, results io.ReaderAt) (string, error) {
+	if w.answer != "" {
+		return w.answer, nil
+	}
+	line := make([]byte, w.size)
+	if _, err := results.ReadAt(line, w.at); err != nil {
+		return "", err
+	}
+	var r Result
+	if err := json.Unmarshal(line, &r); err != nil {
+		return "", err
+	}
+	for i := range r.Marks {
+		if r.Marks[i].Question == w.question {
+			return r.Marks[i].Answer, nil
+		}
+	}
+	return "", fmt.Errorf("%s: the answer to %s is gone", filepath.Join(f.folder, journal.Lines), w.question)
 }
 
 // queueHead is the first row of a queue file. A marker fills in marks, and a
@@ -61,6 +96,11 @@ func (f *finisher) queue() error {
 		}
 		return strings.Compare(a.id, b.id) // by fingerprint: the order says nothing of who wrote it
 	})
+	results, err := os.Open(filepath.Join(f.folder, journal.Lines))
+	if err != nil {
+		return err
+	}
+	defer results.Close()
 	return f.table(QueueFile, func(w *tabular.Writer) error {
 		head := make([]any, len(queueHead))
 		for i, h := range queueHead {
@@ -70,7 +110,11 @@ func (f *finisher) queue() error {
 			return err
 		}
 		for _, q := range all {
-			if err := w.Row(q.id, q.question, q.answer, q.times, f.lookFor(q), q.of, "", ""); err != nil {
+			answer, err := f.answerOf(q, results)
+			if err != nil {
+				return err
+			}
+			if err := w.Row(q.id, q.question, answer, q.times, f.lookFor(q), q.of, "", ""); err != nil {
 				return err
 			}
 		}

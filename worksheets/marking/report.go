@@ -57,6 +57,9 @@ type classPage struct {
 	Items       []Item
 	Doubts      []remark
 	Picture     template.HTML
+	Curve       template.HTML
+	Records     int     // scripts with a record of attempts
+	Kinds       []Count // of flags
 	Mean, Worst float64
 	Of          float64
 	Commonest   []Count
@@ -87,6 +90,8 @@ func (f *finisher) report() error {
 	}
 	p := classPage{Title: f.marker.key.Title, Summary: f.summary(), Items: items, Policy: string(policy)}
 	p.Picture, p.Mean, p.Of = f.distribution()
+	p.Curve, p.Records = f.class.curve.picture(), f.class.curve.scripts
+	p.Kinds = f.kinds()
 	all := map[string]int{}
 	for _, it := range items {
 		if d := it.Doubt(); d != "" {
@@ -117,6 +122,20 @@ func (f *finisher) report() error {
 		}
 	}
 	return f.page(Report, "report.html", "Class report: "+p.Title, p)
+}
+
+// kinds counts how often each flag was set.
+func (f *finisher) kinds() []Count {
+	all := map[string]int{}
+	for i := range f.rows {
+		if f.rows[i].flags == "" {
+			continue
+		}
+		for _, code := range strings.Split(f.rows[i].flags, "; ") {
+			all[code]++
+		}
+	}
+	return sorted(all)
 }
 
 // page writes a page from a template; everything in data is escaped.

@@ -54,6 +54,10 @@ func (m *Marker) ReadSeeds(r io.Reader) ([]Seed, error) {
 			faults = append(faults, fmt.Errorf("line %d: %w", row.Line, err))
 			continue
 		}
+		if strings.TrimSpace(row.Cells[1]) == "" {
+			faults = append(faults, fmt.Errorf("line %d: a seed needs an answer", row.Line))
+			continue
+		}
 		seeds = append(seeds, Seed{row.Cells[0], clean(strings.TrimSpace(row.Cells[1])), marks})
 	}
 	return seeds, errors.Join(faults...)

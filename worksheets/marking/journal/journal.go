@@ -72,6 +72,9 @@ func Open(folder string, job []byte) (*Journal, int, error) {
 	case !bytes.Equal(old, job):
 		return nil, 0, fmt.Errorf("%s holds the results of another job (the scripts, the key or the policy differ): give a fresh folder", folder)
 	}
+	if err := removeLeftovers(folder, entries); err != nil {
+		return nil, 0, err
+	}
 	path := filepath.Join(folder, Lines)
 	lines, size, err := whole(path)
 	if err != nil {
@@ -96,11 +99,27 @@ func Open(folder string, job []byte) (*Journal, int, error) {
 // that was killed before it had written its job: temporary files of its own.
 func onlyLeftovers(entries []os.DirEntry) bool {
 	for _, e := range entries {
-		if ok, _ := filepath.Match("."+Job+"*", e.Name()); !ok {
+		if !isLeftover(e) {
 			return false
 		}
 	}
 	return true
+}
+
+func isLeftover(e os.DirEntry) bool {
+	ok, _ := filepath.Match("."+Job+"*", e.Name()) // the pattern is a good one
+	return ok
+}
+
+func removeLeftovers(folder string, entries []os.DirEntry) error {
+	for _, e := range entries {
+		if isLeftover(e) {
+			if err := os.Remove(filepath.Join(folder, e.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // whole counts the whole lines of a file and their bytes.

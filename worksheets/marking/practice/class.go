@@ -27,7 +27,6 @@ import (
 // A Class is a sheet handed out to a class.
 type Class struct {
 	Key    *build.KeyFile
-	sheet  *source.Sheet
 	copies []*notebook.Notebook
 	seed   uint64
 }
@@ -43,6 +42,12 @@ var secret = []byte("for practice only")
 // New hands a sheet out to n students, each with their own numbers. The same
 // sheet, number and seed give the same class.
 func New(sheet *source.Sheet, n int, seed uint64) (*Class, error) {
+	return NewPart(sheet, n, 0, n, seed)
+}
+
+// NewPart is New with only the copies of the students from and to (without)
+// built, for classes whose notebooks do not fit the memory together.
+func NewPart(sheet *source.Sheet, n, from, to int, seed uint64) (*Class, error) {
 	students := make([]build.Student, n)
 	for i := range students {
 		students[i] = build.Student{ID: fmt.Sprintf("s%05d", i+1), Name: fmt.Sprintf("Student %d", i+1), Email: fmt.Sprintf("s%05d@school.example", i+1)}
@@ -51,9 +56,10 @@ func New(sheet *source.Sheet, n int, seed uint64) (*Class, error) {
 	if err != nil {
 		return nil, err
 	}
+	c := &Class{Key: set.Key(), copies: make([]*notebook.Notebook, n), seed: seed}
 	set.Guess = guess
-	c := &Class{Key: set.Key(), sheet: sheet, copies: make([]*notebook.Notebook, n), seed: seed}
-	return c, set.Notebooks(context.Background(), func(i int, nb *notebook.Notebook) error { c.copies[i] = nb; return nil }, nil)
+	set.Students, set.Values, set.Tokens = set.Students[from:to], set.Values[from:to], set.Tokens[from:to]
+	return c, set.Notebooks(context.Background(), func(i int, nb *notebook.Notebook) error { c.copies[from+i] = nb; return nil }, nil)
 }
 
 // Library hands every worksheet of the library out to n students.

@@ -1,0 +1,173 @@
+//go:build unix
+
+package main
+
+import (
+	"crypto/sha256"
+	"errors"
+	"flag"
+	"fmt"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"counterpoise/worksheets/build"
+	"counterpoise/worksheets/marking/practice"
+	"counterpoise/worksheets/source"
+)
+
+var (
+	kills   = flag.Int("kills", 8, "how often a run of mark is killed in TestKilledRunsEndTheSame")
+	scripts = flag.Int("scripts", 120, "scripts that are marked in TestKilledRunsEndTheSame and TestMarkingAtScale")
+)
+
+// A classroom is a folder with scripts of ten questions each, a key file, and
+// room for results.
+type classroom struct {
+	folder string
+	key    *build.KeyFile
+}
+
+func (c classroom) path(name string) string { return filepath.Join(c.folder, name) }
+
+// newClassroom hands the short sheet out to n students and in again.
+func newClassroom(t testing.TB, n int) classroom {
+	t.Helper()
+	c := classroom{folder: t.TempDir()}
+	sheet, err := source.ReadFile("../../../worksheets/marking/testdata/worksheet.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const atOnce = 1000 // notebooks in memory
+	for from := 0; from < n; from += atOnce {
+		class, err := practice.NewPart(sheet, n, from, min(n, from+atOnce), 5)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := from; i < min(n, from+atOnce); i++ {
+			s, err := class.Plain(i)
+			if err != nil {
+				t.Fatal(err)
+			}
+			path := c.path(fmt.Sprintf("handed-in/%03d/%s", i%97, s.File))
+			if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(path, s.Data, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		c.key = class.Key
+	}
+	data, err := c.key.Write()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(c.path("key.json"), data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// mark is a process that marks the classroom into the folder of that name.
+func (c classroom) mark(to string, more ...string) *exec.Cmd {
+	args := append([]string{"mark", c.path("handed-in"), "--key", c.path("key.json"), "--to", c.path(to)}, more...)
+	return exec.Command("counterpoise", args...)
+}
+
+func runs(t testing.TB, c *exec.Cmd) {
+	t.Helper()
+	if text, err := c.CombinedOutput(); err != nil {
+		t.Fatalf("%v: %v\n%s", c.Args[1:], err, text)
+	}
+}
+
+// tree is the fingerprint of every file under a folder.
+func tree(t testing.TB, folder string) map[string]string {
+	t.Helper()
+	all := map[string]string{}
+	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(folder, path)
+		all[rel] = fmt.Sprintf("%x", sha256.Sum256(data))
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+// A run that is killed at any instant and started again leaves the same folder
+// as one that was not: while scripts are marked, and while pages are written.
+//
+//	go test ./kernel/cmd/counterpoise -run Killed -v -timeout 1h -kills 50 -scripts 1000
+func TestKilledRunsEndTheSame(t *testing.T) {
+	c := newClassroom(t, *scripts)
+	start := time.Now()
+	runs(t, c.mark("whole"))
+	takes := time.Since(start)
+	want := tree(t, c.path("whole"))
+	rng := rand.New(rand.NewPCG(11, 12))
+	during := map[string]int{}
+	for kill := range *kills {
+		to := fmt.Sprintf("killed-%d", kill)
+		for range 1 + kill%3 { // some more than once
+			p := c.mark(to)
+			if err := p.Start(); err != nil {
+				t.Fatal(err)
+			}
+			timer := time.AfterFunc(time.Duration(rng.Float64()*float64(takes)), func() { p.Process.Kill() })
+			err := p.Wait()
+			timer.Stop()
+			var exit *exec.ExitError
+			switch {
+			case err == nil:
+				during["after its end"]++
+			case !errors.As(err, &exit) || exit.Sys().(syscall.WaitStatus).Signal() != syscall.SIGKILL:
+				t.Fatalf("%v, want it killed", err)
+			default:
+				during[phase(c.path(to), *scripts)]++
+			}
+		}
+		runs(t, c.mark(to))
+		if diff := cmp.Diff(want, tree(t, c.path(to))); diff != "" {
+			t.Fatalf("killed %v: %s", during, diff)
+		}
+		if err := os.RemoveAll(c.path(to)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Logf("%d scripts, killed %v", *scripts, during)
+}
+
+// phase tells in which phase a run was killed, by what it left.
+func phase(folder string, n int) string {
+	data, err := os.ReadFile(filepath.Join(folder, "results.jsonl"))
+	lines := 0
+	for _, b := range data {
+		if b == '\n' {
+			lines++
+		}
+	}
+	switch {
+	case err != nil:
+		return "at the start"
+	case lines < n:
+		return "while marking"
+	}
+	return "while finishing"
+}
