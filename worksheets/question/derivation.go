@@ -124,7 +124,7 @@ func (a *Asked) problem() derivation.Problem {
 		if d, known, err := a.dimension(right); known && err == nil {
 			o.Asked = d
 		}
-		found, ok := slip.New(right, o).Find(wrong)
+		found, ok := slip.New(right, o).Find(wrong, wrong.Has)
 		if !ok {
 			return ""
 		}

@@ -143,7 +143,7 @@ func (x *equation) check(a *Asked, answer string) Verdict {
 	}
 	v.Outcome = Wrong
 	for i, r := range readings[:min(len(readings), explained)] {
-		if len(r.Sides) > 1 && x.explain(a, &v, zeroOf(r), i == 0) {
+		if len(r.Sides) > 1 && x.explain(a, &v, zeroOf(r), hasIn(answer, zeroOf(r)), i == 0) {
 			break
 		}
 	}
@@ -370,7 +370,7 @@ func pole(f func(float64) float64, a, b float64) bool {
 }
 
 // explain looks for what went wrong in zero = 0.
-func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr, usual bool) bool {
+func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr, has func(string) bool, usual bool) bool {
 	if s, ok := x.foreseenSlip(a, zero); ok {
 		v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
 		return true
@@ -380,24 +380,18 @@ func (x *equation) explain(a *Asked, v *Verdict, zero expr.Expr, usual bool) boo
 		about = a.unitsSay(err)
 		v.Slip, v.Say = "dimension", about
 	}
-	name, say, ok := x.find(a, zero)
+	name, say, ok := x.find(a, zero, has)
 	if !ok {
 		return false
 	}
-	v.Slip, v.Say = name, say
-	if about != "" {
-		v.Say = about + " " + v.Say
-	}
+	v.tell(name, say, about, has)
 	return true
 }
 
 // foreseenSlip returns the teacher's slip that zero = 0 is.
 func (x *equation) foreseenSlip(a *Asked, zero expr.Expr) (Slip, bool) {
 	if x.locked {
-		for _, s := range x.lock.Foreseen(x.prints(a, zero, printEdge)) {
-			return s.Slip, true
-		}
-		return Slip{}, false
+		return foreseenSealed(x.lock, x.prints(a, zero, printEdge))
 	}
 	for _, s := range x.slips {
 		y := equation{key: s.gives}
@@ -414,15 +408,15 @@ func (x *equation) foreseenSlip(a *Asked, zero expr.Expr) (Slip, bool) {
 
 // find looks for a slip that nobody foresaw, in the equation solved for the
 // letter that the key is about.
-func (x *equation) find(a *Asked, zero expr.Expr) (name, say string, ok bool) {
+func (x *equation) find(a *Asked, zero expr.Expr, has func(string) bool) (name, say string, ok bool) {
 	var found slip.Found
 	switch {
 	case !zero.Has(x.about):
 		return "", "", false
 	case x.locked:
-		return findSealed(a, x.lock, x.pointValues(a, zero), zero.Has, linear(zero, x.about))
+		return findSealed(a, x.lock, x.pointValues(a, zero), has, linear(zero, x.about))
 	case linear(zero, x.about):
-		found, ok = x.finder.Find(solve(zero, x.about))
+		found, ok = x.finder.Find(solve(zero, x.about), has)
 	default:
 		found, ok = x.finder.FindValues(func(at map[string]float64) float64 {
 			own, err := x.solved.Eval(at)
@@ -430,13 +424,10 @@ func (x *equation) find(a *Asked, zero expr.Expr) (name, say string, ok bool) {
 				return math.NaN()
 			}
 			return root(alongLetter(zero, x.about, at), own)
-		}, zero.Has)
+		}, has)
 		ok = ok && found.Class != slip.FactorOther // one of several roots may be any multiple of the key
 	}
-	if !ok {
-		return "", "", false
-	}
-	return found.Name(), x.secret.said(a, found), true
+	return x.secret.told(a, found, ok)
 }
 
 // pointValues are the values of the letter that the key is about, where

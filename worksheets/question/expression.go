@@ -116,7 +116,7 @@ func (x *expression) check(a *Asked, answer string) Verdict {
 	v.Outcome = Wrong
 	for i, r := range readings[:min(len(readings), explained)] {
 		sides := answerSides(r)
-		if x.explain(a, &v, sides[len(sides)-1], i == 0) {
+		if x.explain(a, &v, sides[len(sides)-1], hasIn(answer, sides[len(sides)-1]), i == 0) {
 			return v
 		}
 	}
@@ -216,7 +216,7 @@ func (a *Asked) ambiguous(v Verdict, usual, other parse.Statement) Verdict {
 
 // explain looks for what went wrong and reports whether it found the slip
 // itself. Of the usual reading it tells the dimension in any case.
-func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, usual bool) bool {
+func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, has func(string) bool, usual bool) bool {
 	if s, ok := x.foreseenSlip(a, answer); ok {
 		v.Slip, v.Say, v.Prose = slipName(s), s.Say, true
 		return true
@@ -234,24 +234,42 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, usual bool)
 			v.Slip, v.Say = "dimension", about
 		}
 	}
-	name, say, ok := x.find(a, answer)
+	name, say, ok := x.find(a, answer, has)
 	if !ok {
 		return false
 	}
+	v.tell(name, say, about, has)
+	return true
+}
+
+// tell says which slip was found, after what is to be said about the units.
+func (v *Verdict) tell(name, say, about string, has func(string) bool) {
 	v.Slip, v.Say = name, say
+	switch {
+	case name == slip.Found{Class: slip.NumberForLetter}.Name():
+		return // of course the units do not fit
+	case name == slip.Found{Class: slip.FactorOther}.Name() && has(slip.Decimal):
+		v.Say += " Write it as a fraction, a root or with π, not rounded: then it is easier to see where it comes from."
+	}
 	if about != "" {
 		v.Say = about + " " + v.Say
 	}
-	return true
 }
+
+// hasIn returns what tells whether a letter, or a decimal number, occurs in an
+// answer.
+func hasIn(text string, answer expr.Expr) func(name string) bool {
+	decimals := decimal.MatchString(text)
+	return func(name string) bool { return name == slip.Decimal && decimals || answer.Has(name) }
+}
+
+// decimal finds a decimal number.
+var decimal = regexp.MustCompile(`\d?\.\d`)
 
 // foreseenSlip returns the teacher's slip that an answer is.
 func (x *expression) foreseenSlip(a *Asked, answer expr.Expr) (Slip, bool) {
 	if x.locked {
-		for _, s := range x.lock.Foreseen(x.prints(a, answer, printEdge)) {
-			return s.Slip, true
-		}
-		return Slip{}, false
+		return foreseenSealed(x.lock, x.prints(a, answer, printEdge))
 	}
 	for _, s := range x.slips {
 		if equal.Compare(answer, s.gives, a.compare).Verdict == equal.Same {
@@ -262,15 +280,12 @@ func (x *expression) foreseenSlip(a *Asked, answer expr.Expr) (Slip, bool) {
 }
 
 // find looks for a slip that nobody foresaw, and words it.
-func (x *expression) find(a *Asked, answer expr.Expr) (name, say string, ok bool) {
+func (x *expression) find(a *Asked, answer expr.Expr, has func(string) bool) (name, say string, ok bool) {
 	if x.locked {
-		return findSealed(a, x.lock, a.pointValues(answer), answer.Has, true)
+		return findSealed(a, x.lock, a.pointValues(answer), has, true)
 	}
-	found, ok := x.finder.Find(answer)
-	if !ok {
-		return "", "", false
-	}
-	return found.Name(), x.secret.said(a, found), true
+	found, ok := x.finder.Find(answer, has)
+	return x.secret.told(a, found, ok)
 }
 
 // findSealed looks for a slip in a sealed list: as it is, and with a factor
@@ -288,6 +303,7 @@ func findSealed(a *Asked, l Lock, values []float64, has func(string) bool, shape
 	if best, ok := slip.Best(entries, has); ok {
 		return best.Name(), a.sayEntry(best), true
 	}
+	entries = nil
 	off := make([]float64, len(values))
 	for _, f := range slip.Factors {
 		for i, v := range values {
@@ -299,14 +315,15 @@ func findSealed(a *Asked, l Lock, values []float64, has func(string) bool, shape
 			}
 		}
 	}
-	if len(entries) == 0 && shapes {
-		entries = open(shapePrint, shape(values))
+	if best, ok := slip.Best(entries, has); ok {
+		return best.Name(), a.sayEntry(best), true
 	}
-	best, ok := slip.Best(entries, has)
-	if !ok {
-		return "", "", false
+	if shapes {
+		for _, e := range open(shapePrint, shape(values)) {
+			return e.Name(), a.sayEntry(e), true
+		}
 	}
-	return best.Name(), a.sayEntry(best), true
+	return "", "", false
 }
 
 // lastValue is the last value that there is, or 0.

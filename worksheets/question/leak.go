@@ -41,6 +41,14 @@ func secretOf(written string, key expr.Expr) secret {
 // muted is said in the place of words that would hand over the key.
 const muted = "Not yet. Check it again, step by step: each factor, each term, each sign."
 
+// told names and words a slip, if one was found.
+func (s secret) told(a *Asked, f slip.Found, ok bool) (name, say string, found bool) {
+	if !ok {
+		return "", "", false
+	}
+	return f.Name(), s.said(a, f), true
+}
+
 // said words a slip, unless the words would hand over the key.
 func (s secret) said(a *Asked, f slip.Found) string {
 	say := f.Say(a.describe)

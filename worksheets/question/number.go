@@ -432,10 +432,7 @@ func (n *number) foreseenSlip(value, near float64) (Slip, bool) {
 func (n *number) find(a *Asked, value, near float64) (name, say string, ok bool) {
 	if !n.locked {
 		found, ok := n.finder.FindValue(a.numbers(), value, near)
-		if !ok {
-			return "", "", false
-		}
-		return found.Name(), n.secret.said(a, found), true
+		return n.secret.told(a, found, ok)
 	}
 	if value == 0 {
 		return "", "", false

@@ -83,6 +83,7 @@ const (
 	Remainder     // what has gone for what is left
 	SumForProduct // two quantities added that are to be multiplied
 	Rounded       // a rounded number for an exact one
+	NumberForLetter
 	classes
 )
 
@@ -174,6 +175,8 @@ var wordings = [classes]wording{
 	HalfOfGap:         {"factor 2", "Everything fits but a factor of two: is it the difference of the frequencies that counts here, or half of it?"},
 	SumOfProducts:     {"product of sums", "Multiply first, then add: each piece goes with its own factor, and the sums cannot be multiplied as a whole."},
 	SumForProduct:     {"sum for a product", "Are the two added or multiplied here? The units, or a simple case, help to see it."},
+	Rounded:           {"rounded number", "A rounded number stands where an exact one is asked. Its first figures are right; write it exactly, as a fraction, a root or with π."},
+	NumberForLetter:   {"number for a letter", "Keep the letter {A}: a formula is asked, and a number in its place hides the unit and how the result depends on it."},
 	Relative:          {"relative uncertainty", "Absolute or relative uncertainties? In a product or a quotient each uncertainty is weighed against its own quantity."},
 	Remainder:         {"remainder", "Is it what is left that is asked, or what has gone? Try your result at the start."},
 	NotAveraged:       {"not averaged", "A sum or an average? Check by how much to divide."},

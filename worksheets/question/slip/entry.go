@@ -25,6 +25,10 @@ func (e *Entry) With(also Class) bool {
 	return true
 }
 
+// Decimal is the name under which it is asked whether an answer has a decimal
+// number in it; no symbol has it.
+const Decimal = "."
+
 // weigh adjusts the rank to the letters that the answer lacks, and reports
 // whether the slip can be meant.
 func (e *Entry) weigh(has func(symbol string) bool) bool {
@@ -33,6 +37,8 @@ func (e *Entry) weigh(has func(symbol string) bool) bool {
 		if has(e.A) {
 			e.Rank += 18 // the letter is still there: not left out as such
 		}
+	case Rounded:
+		return has(Decimal)
 	case EqualWeights:
 		return !has(e.A) && !has(e.B)
 	}

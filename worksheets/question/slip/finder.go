@@ -113,8 +113,9 @@ func (f *Finder) choose() {
 // values. Whoever computes values for this key elsewhere sets it in Options.
 func (f *Finder) Offset() int { return f.o.Offset }
 
-// Find returns the slip that turns the key into the answer, if there is one.
-func (f *Finder) Find(answer expr.Expr) (Found, bool) {
+// Find returns the slip that turns the key into the answer, if there is one; has
+// tells whether a symbol, or [Decimal], occurs in it as it was written.
+func (f *Finder) Find(answer expr.Expr, has func(symbol string) bool) (Found, bool) {
 	for _, name := range answer.Symbols() {
 		if !slices.Contains(f.names, name) {
 			return Found{}, false
@@ -124,7 +125,7 @@ func (f *Finder) Find(answer expr.Expr) (Found, bool) {
 		return Found{}, false
 	}
 	at := f.spread()
-	return f.find(at, f.reckon(answer, at), answer.Has)
+	return f.find(at, f.reckon(answer, at), has)
 }
 
 // FindValues is Find for an answer that is known by its values only: value
@@ -150,7 +151,7 @@ func (f *Finder) find(at []vec, answer vec, has func(symbol string) bool) (Found
 	if !usable(answer) {
 		return Found{}, false
 	}
-	var fit []Entry
+	var alone, withFactor []Entry
 	known := f.All()
 	for i := range known {
 		e := known[i].Entry
@@ -158,22 +159,32 @@ func (f *Finder) find(at []vec, answer vec, has func(symbol string) bool) (Found
 		if !ok {
 			continue
 		}
-		if !close(ratio, 1) {
-			also, simple := simpleFactor(ratio)
-			if !simple || !e.With(also) {
-				continue
-			}
+		if close(ratio, 1) {
+			alone = append(alone, e)
+		} else if also, simple := simpleFactor(ratio); simple && e.With(also) {
+			withFactor = append(withFactor, e)
 		}
-		fit = append(fit, e)
 	}
-	if best, ok := Best(fit, has); ok {
-		return best.Found, true
+	for _, fit := range [][]Entry{alone, withFactor} {
+		if best, ok := Best(fit, has); ok {
+			return best.Found, true
+		}
+	}
+	if own := f.reckon(f.key, at); near(&answer, &own) && has(Decimal) {
+		return Found{Class: Rounded}, true
 	}
 	shape, ok := f.Shape()
 	if ratio, same := constantRatio(&answer, &shape.at); ok && same && !close(ratio, 1) {
 		return shape.Found, true
 	}
 	return Found{}, false
+}
+
+// near reports whether two lists of values count as the same: an answer that
+// is not the key but so near has a number with many figures in it.
+func near(a, b *vec) bool {
+	ratio, ok := constantRatio(a, b)
+	return ok && close(ratio, 1)
 }
 
 // Shape returns the slip of an answer that is the key but for a constant factor

@@ -40,6 +40,7 @@ func (s *search) run() {
 	if len(s.p.parts) > maxParts {
 		return
 	}
+	s.rounded()
 	s.eachSymbol()
 	s.alike()
 	s.together()
@@ -113,7 +114,7 @@ func (s *search) sorted() []Known {
 			continue
 		}
 		out = append(out, k)
-		settled[id] = k.Class != LeftOut && k.Class != EqualWeights // those depend on the answer's letters
+		settled[id] = k.Class != LeftOut && k.Class != EqualWeights && k.Class != Rounded // those depend on the answer's letters
 	}
 	return out
 }

@@ -98,7 +98,7 @@ func TestPublishedSlips(t *testing.T) {
 	for _, means := range []bool{true, false} {
 		for _, e := range entries(t) {
 			f, read := e.finder(t, means)
-			got, ok := f.Find(read(e.Slipped))
+			got, ok := f.Find(read(e.Slipped), read(e.Slipped).Has)
 			want, listed := fitting[e.ID]
 			if !listed {
 				t.Errorf("%s: no fitting name is listed", e.ID)
@@ -119,7 +119,7 @@ func BenchmarkFind(b *testing.B) {
 		slipped := read(e.Slipped)
 		b.ReportAllocs()
 		for b.Loop() {
-			f.Find(slipped)
+			f.Find(slipped, slipped.Has)
 		}
 	}
 }
