@@ -36,6 +36,9 @@ func keyCells(s *source.Sheet) []KeyCell {
 	printed = append(printed, strings.Join(append(numberRows(s), s.Aims...), "\n"))
 	for i := range s.Cells {
 		c := &s.Cells[i]
+		if c.Broken {
+			continue // told by source; no copy is built of such a sheet
+		}
 		switch c.Kind {
 		case source.Prose, source.Safety:
 			l.add(notebook.Markdown, c.Text, "", nil)
