@@ -176,12 +176,8 @@ func (p *parser) apply(t token, args []expr.Expr) (expr.Expr, *SyntaxError) {
 	if t.text == "pow" {
 		return p.power(args[0], args[1], t.at)
 	}
-	if t.text == "sqrt" || t.text == "cbrt" {
-		n := expr.Rat(1, 2)
-		if t.text == "cbrt" {
-			n = expr.Rat(1, 3)
-		}
-		return p.power(args[0], n, t.at)
+	if order := orderOfRoot[t.text]; order != 0 {
+		return p.power(args[0], expr.Rat(1, order), t.at)
 	}
 	e := fn.build(args)
 	if len(e.Symbols()) == 0 && dividesByZero(e) {
@@ -189,6 +185,8 @@ func (p *parser) apply(t token, args []expr.Expr) (expr.Expr, *SyntaxError) {
 	}
 	return e, nil
 }
+
+var orderOfRoot = map[string]int64{"sqrt": 2, "cbrt": 3, "∜": 4}
 
 // dividesByZero reports whether a number over zero stands in e: cot 0.
 func dividesByZero(e expr.Expr) bool {
@@ -341,13 +339,13 @@ func within(args []factor, tex, root bool) []int {
 }
 
 // dividedInside offers to take a division after a function's argument into it:
-// sin θ/2, √g/l. Outside is the usual reading.
+// sin θ/2, √g/l. Outside is the usual reading, but not of arctan b/h.
 func (p *parser) dividedInside(t token, arg expr.Expr) (expr.Expr, []factor, *SyntaxError) {
 	n := p.peek()
 	if n.kind != tokOperator || n.text != "/" && n.text != "*" || n.spaced {
 		return arg, nil, nil
 	}
-	if p.choices.choose(halved, n.at, 2) == 0 {
+	if inside := p.choices.choose(halved, n.at, 2) == 1; inside == (functions[t.text].ratio && n.text == "/") {
 		return arg, nil, nil
 	}
 	p.next()

@@ -126,14 +126,40 @@ func (s *scanner) subscripts(k int, digits bool) []suffix {
 	for s.tex && at < s.end && s.text[at] == ' ' {
 		at++
 	}
-	if at >= s.end || s.text[at] != '_' {
+	power := at
+	if at = s.exponentEnd(at); at >= s.end || s.text[at] != '_' {
 		return nil
 	}
+	under := at
 	at++
 	for at < s.end && s.text[at] == ' ' {
 		at++
 	}
-	return s.afterUnderscore(at)
+	list := s.afterUnderscore(at)
+	for _, x := range list {
+		if under > power {
+			if s.raised == nil {
+				s.raised = map[int][2]int{}
+			}
+			s.raised[x.end] = [2]int{power, under}
+		}
+	}
+	return list
+}
+
+// exponentEnd is the end of an exponent that begins at at, as in ω^2_0 where it
+// comes before the subscript; at if there is none.
+func (s *scanner) exponentEnd(at int) int {
+	if at+1 >= s.end || s.text[at] != '^' {
+		return at
+	}
+	switch b := s.text[at+1]; {
+	case b == '{':
+		return max(at, matchingBrace(s.text[:s.end], at+1)+1)
+	case s.tex && (isASCIILetter(b) || isDigit(b)):
+		return at + 2
+	}
+	return at + 1 + len(s.digitsAt(at+1))
 }
 
 func (s *scanner) afterUnderscore(at int) []suffix {
@@ -437,6 +463,9 @@ func (s *scanner) valueOfToy(word string, at, dot, to int) *SyntaxError {
 	if len(word) > spelling.Most {
 		return s.fail(at, "this name is too long", "", "")
 	}
+	if name, ok := functionNamed(word[strings.LastIndexByte(word, '.')+1:]); ok && s.bracketAt(to) && !s.lex.known[word] { // math.sqrt(2)
+		return s.emitPieces([]piece{{at, to, tokFunction, name, false}})
+	}
 	n, to := s.primes(to)
 	unknown := !s.lex.any() && !s.lex.known[word]
 	if unknown && s.lex.knows(expr.Canonical(s.text[at:dot])) {
@@ -483,6 +512,14 @@ func (s *scanner) emitPieces(list []piece) *SyntaxError {
 		}
 		if err := s.emit(token{kind: p.kind, at: p.from, end: p.to, text: p.name, unknown: p.unknown}); err != nil {
 			return err
+		}
+		if power, ok := s.raised[p.to]; ok { // ω^2_0
+			end := s.end
+			s.i, s.end = power[0], power[1]
+			err := s.scan(false)
+			if s.end = end; err != nil {
+				return err
+			}
 		}
 		s.i = p.to
 	}

@@ -132,14 +132,30 @@ func (l *lexicon) nearest(name string) string {
 		if strings.EqualFold(k, name) || plain(k) == plain(name) {
 			d = 0
 		}
-		if len([]rune(k)) == 1 && d > 0 {
-			continue // any two letters are one edit apart
+		if len([]rune(k)) == 1 && d > 0 || d > 0 && []rune(k)[0] != []rune(name)[0] {
+			continue // any two letters are one edit apart, and so are I_c and m_c
 		}
 		if d < distance {
 			best, distance = k, d
 		}
 	}
 	return best
+}
+
+// unknownLetter is the place of the one letter in a product such as mgz that is
+// no known symbol, -1 if the word is no such product.
+func (l *lexicon) unknownLetter(word string) int {
+	const long = 5 // letters of a product; a longer run is rather a word
+	found := -1
+	for i := range len(word) {
+		switch {
+		case !isASCIILetter(word[i]) || len(word) < 2 || len(word) > long || word[i] == 'e' || found >= 0 && !l.known[word[i:i+1]]:
+			return -1
+		case !l.known[word[i:i+1]]:
+			found = i
+		}
+	}
+	return found
 }
 
 // edits is the number of letters to insert, drop or change between two names.

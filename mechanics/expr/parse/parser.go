@@ -417,6 +417,10 @@ func (p *parser) unknown(t token) *SyntaxError {
 	case unitLike[name] && p.i > 1 && (p.tokens[p.i-2].kind == tokNumber || p.tokens[p.i-2].text == "/"):
 		return p.fail(t.at, clip(written)+" looks like a unit", "a formula without units", "leave units out, all symbols carry their own")
 	}
+	at := t.at
+	if i := p.lex.unknownLetter(written); i >= 0 {
+		at, written, name = at+i, written[i:i+1], written[i:i+1]
+	}
 	remedy := ""
 	if near := p.lex.nearest(name); near != "" {
 		remedy = "did you mean " + near + "?"
@@ -425,7 +429,7 @@ func (p *parser) unknown(t token) *SyntaxError {
 	} else if len(p.lex.list) > 0 {
 		remedy = "the symbols here are " + p.lex.symbols()
 	}
-	return p.fail(t.at, clip(written)+" is not a symbol here", "a symbol of this question", remedy)
+	return p.fail(at, clip(written)+" is not a symbol here", "a symbol of this question", remedy)
 }
 
 // symbols lists the known names for an error message.
@@ -497,6 +501,9 @@ func (p *parser) unexpected(t token, expected string) *SyntaxError {
 
 // modulus reads | … |.
 func (p *parser) modulus(t token) (expr.Expr, *SyntaxError) {
+	if p.peek().kind == tokEnd {
+		return expr.Expr{}, p.fail(t.at, "a modulus sign without its partner", "", "write abs( … )")
+	}
 	p.bars++
 	e, err := p.sum()
 	if err != nil {
@@ -608,7 +615,7 @@ func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxErro
 	if isPower && math.Abs(size) > MaxPower {
 		return base, p.fail(at, "this exponent is too large", "", "")
 	}
-	p.large = p.large || isPower && math.Abs(size) > MaxPower/MaxTokens
+	p.large = p.large || isPower && (isNumber || math.Abs(size) > MaxPower/MaxTokens)
 	if isNumber && isPower && b != nil && e != nil {
 		if b.Sign() == 0 && e.Sign() <= 0 {
 			return base, p.fail(at, "zero to this power has no value", "", "")
@@ -619,7 +626,7 @@ func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxErro
 	}
 	c, _ := base.Coefficient()
 	if b, _, ok := c.Number(); isPower && ok && b != nil && b.Num().CmpAbs(b.Denom()) != 0 {
-		bits := max(log2(b.Num()), log2(b.Denom())) * math.Abs(size)
+		bits := bitsOfPower(b, size)
 		if bits > MaxPowerBits {
 			return base, p.fail(at, "this power is too large a number", "", "")
 		}
@@ -635,11 +642,17 @@ func (p *parser) power(base, exponent expr.Expr, at int) (expr.Expr, *SyntaxErro
 func powersAdded(e expr.Expr) bool {
 	args := e.Args()
 	if e.Kind() == expr.KindPower {
-		if _, size, ok := args[1].Number(); ok && math.Abs(size) > MaxPower {
+		b, _, _ := args[0].Number()
+		if _, size, ok := args[1].Number(); ok && (math.Abs(size) > MaxPower || b != nil && bitsOfPower(b, size) > MaxPowerBits) {
 			return true
 		}
 	}
 	return slices.ContainsFunc(args, powersAdded)
+}
+
+// bitsOfPower is how many bits a power of a number has.
+func bitsOfPower(b *big.Rat, exponent float64) float64 {
+	return max(log2(b.Num()), log2(b.Denom())) * math.Abs(exponent)
 }
 
 // count adds to the size of all exact numbers.

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/internal/spelling"
 )
 
@@ -12,6 +13,13 @@ import (
 // without a space (mgd, 2sinθ). Where more than one reading is customary it is
 // a choice.
 func (s *scanner) run(at, end int) *SyntaxError {
+	if s.dotAfter(s.text[at:end], end) {
+		return nil
+	}
+	if t, ok := s.spelt(at, end); ok {
+		s.i = end
+		return s.emit(t)
+	}
 	list := s.suffixes(end)
 	readings := s.wholes(at, end, list)
 	word := len(readings) > 0
@@ -29,6 +37,38 @@ func (s *scanner) run(at, end int) *SyntaxError {
 		readings = readings[:most]
 	}
 	return s.emitPieces(readings[s.choices.choose(letters, at, len(readings))])
+}
+
+// dotAfter reads the dot of theta dot.
+func (s *scanner) dotAfter(word string, end int) bool {
+	if word != "dot" && word != "ddot" || s.lex.knows(word) || s.last().kind != tokName || !s.lex.time[s.last().text] {
+		return false
+	}
+	before := &s.tokens[len(s.tokens)-1]
+	before.text += strings.Repeat("'", strings.Count(word, "d"))
+	before.end, s.i = end, end
+	return true
+}
+
+// spelt reads words that stand for a sign: 30 deg, dot(θ), ddot(θ) and the x in
+// 1.5x10^3.
+func (s *scanner) spelt(at, end int) (token, bool) {
+	word := s.text[at:end]
+	if word == "x" || word == "X" {
+		ten, ok := strings.CutPrefix(strings.TrimLeft(s.text[end:s.end], " "), "10")
+		return token{kind: tokOperator, at: at, end: end, text: "*"}, ok && s.last().kind == tokNumber && s.raisedAt(s.end-len(ten))
+	}
+	if s.lex.knows(word) {
+		return token{}, false
+	}
+	switch word {
+	case "deg", "degree", "degrees":
+		return token{kind: tokDegree, at: at, end: end, text: "°"}, s.last().kind == tokNumber
+	case "dot", "ddot":
+		d := &derivation{variables: []string{expr.TimeName, expr.TimeName}[:strings.Count(word, "d")]}
+		return token{kind: tokDerivative, at: at, end: end, text: word, d: d}, s.bracketAt(end)
+	}
+	return token{}, false
 }
 
 // wholes are the readings of a run as one word.

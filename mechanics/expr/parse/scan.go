@@ -16,11 +16,12 @@ type scanner struct {
 	lex     *lexicon
 	choices *choices
 	tokens  []token
-	spaced  bool   // white space was passed since the last token
-	tex     bool   // the text is TeX: white space and letter runs mean nothing
-	depth   int    // of braces
-	rounds  []bool // for each open round bracket: is it a function's
-	single  bool   // an argument without braces: one character only
+	spaced  bool           // white space was passed since the last token
+	tex     bool           // the text is TeX: white space and letter runs mean nothing
+	depth   int            // of braces
+	rounds  []bool         // for each open round bracket: is it a function's
+	raised  map[int][2]int // where a name ends after its subscript: the exponent before that
+	single  bool           // an argument without braces: one character only
 }
 
 func (s *scanner) fail(at int, reason, expected, remedy string) *SyntaxError {
@@ -88,6 +89,10 @@ func (s *scanner) next() *SyntaxError {
 	case b == '\\':
 		return s.command()
 	case b == '{':
+		if inner := strings.TrimLeft(s.text[at+1:s.end], " "); strings.HasPrefix(inner, "}") && s.last().kind != tokPower {
+			s.i = s.end - len(inner) + 1 // {} only keeps letters apart
+			return nil
+		}
 		return s.braces()
 	case b == '}':
 		return s.fail(at, "this brace closes nothing", "", "take it out, or open it with { before")
@@ -102,7 +107,13 @@ func (s *scanner) next() *SyntaxError {
 	}
 	if v, ok := vulgar[r]; ok {
 		s.i += size
-		return s.emit(token{kind: tokNumber, at: at, end: s.i, value: big.NewRat(v[0], v[1]), vulgar: true})
+		part := big.NewRat(v[0], v[1])
+		if n := len(s.tokens); n > 0 && s.tokens[n-1].kind == tokNumber && s.tokens[n-1].end == at && s.tokens[n-1].value.IsInt() {
+			mixed := &s.tokens[n-1] // 2½
+			mixed.value, mixed.end, mixed.vulgar = part.Add(part, mixed.value), s.i, true
+			return nil
+		}
+		return s.emit(token{kind: tokNumber, at: at, end: s.i, value: part, vulgar: true})
 	}
 	if c0, _ := utf8.DecodeRuneInString(c); spelling.Letter(c0) {
 		return s.letters()
@@ -253,7 +264,9 @@ func (s *scanner) strange(c string, at int) *SyntaxError {
 		return s.fail(at, "∝ says too little to be checked", "=", "write the factor, with =")
 	case c == "…" || c == ".":
 		return s.fail(at, "a dot that is no decimal point", "an operator or a name", "write * for a product")
-	case c == "€" || c == "£" || c == "#" || c == "@" || c == "?" || c == "`" || c == "_":
+	case c == "_":
+		return s.fail(at, "this subscript is not read", "a name before _ and letters or digits after it", "write several in braces, as in I_{cm}")
+	case c == "€" || c == "£" || c == "#" || c == "@" || c == "?" || c == "`":
 		return s.fail(at, c+" is not read here", "an operator or a name", "")
 	case combining(r):
 		return s.fail(at, "a mark over a letter that is not read", "", "dots stand for time derivatives; write other marks as a subscript")
@@ -266,21 +279,17 @@ func (s *scanner) strange(c string, at int) *SyntaxError {
 // number reads digits with a decimal point and a power of ten.
 func (s *scanner) number() *SyntaxError {
 	at, i := s.i, s.i
-	digits := func() {
-		for i < s.end && isDigit(s.text[i]) {
-			i++
-		}
-	}
+	mantissa := s.text[i : i+1]
 	if s.single {
 		i++
 	} else {
-		digits()
+		mantissa, i = s.digits(i, false)
 		if i < s.end && s.text[i] == '.' && !(i+1 < s.end && s.text[i+1] == '.') {
-			i++
-			digits()
+			var places string
+			places, i = s.digits(i+1, true)
+			mantissa += "." + places
 		}
 	}
-	mantissa := s.text[at:i]
 	if len(mantissa) > MaxDigits {
 		return s.fail(at, "this number has too many digits", "", "round it")
 	}
@@ -300,6 +309,32 @@ func (s *scanner) number() *SyntaxError {
 	}
 	s.i = to
 	return s.emit(token{kind: tokNumber, at: at, end: to, value: value, text: s.text[at:to]})
+}
+
+// digits reads the digits at i, which may stand in groups of three with one
+// space between: 12 500 and 0.002 125.
+//
+// Source: ISO 80000-1 (2009), Quantities and units, 7.3.1.
+func (s *scanner) digits(i int, places bool) (digits string, end int) {
+	from := i
+	for i < s.end && isDigit(s.text[i]) {
+		i++
+	}
+	digits = s.text[from:i]
+	if n := len(digits); places && n != 3 || !places && (n == 0 || n > 3 || digits[0] == '0') {
+		return digits, i
+	}
+	for {
+		c, size := s.peek(i)
+		if s.has(i, `\,`) || s.has(i, `\ `) {
+			c, size = " ", 2
+		}
+		to := i + size + 3
+		if c != " " || to > s.end || to < s.end && isDigit(s.text[to]) || strings.Trim(s.text[i+size:to], "0123456789") != "" {
+			return digits, i
+		}
+		digits, i = digits+s.text[i+size:to], to
+	}
 }
 
 // tenTo reads an exponent such as e-3 at i, for the number that began at start.
@@ -377,7 +412,7 @@ func (s *scanner) rootSign(c string, at int) *SyntaxError {
 	case "∛":
 		return s.emit(token{kind: tokFunction, at: at, end: s.i, text: "cbrt"})
 	case "∜":
-		return s.fail(at, "∜ is not read", "", "write ( … )^(1/4)")
+		return s.emit(token{kind: tokFunction, at: at, end: s.i, text: "∜"})
 	}
 	return s.emit(token{kind: tokFunction, at: at, end: s.i, text: "sqrt"})
 }

@@ -25,9 +25,11 @@ func bounds(text string) (from, to int) {
 		switch {
 		case wrapped(inner, "$$", "$$"), wrapped(inner, `\(`, `\)`), wrapped(inner, `\[`, `\]`):
 			from, to = from+2, to-2
+		case environment(inner) > 0:
+			from, to = from+len(`\begin{}`)+environment(inner), to-len(`\end{}`)-environment(inner)
 		case wrapped(inner, "$", "$"), wrapped(inner, "`", "`"):
 			from, to = from+1, to-1
-		case len(inner) > 1 && strings.IndexByte(".,;", inner[len(inner)-1]) >= 0 && !strings.HasSuffix(inner, `\,`) && !strings.HasSuffix(inner, `\;`):
+		case len(inner) > 1 && strings.IndexByte(".,;", inner[len(inner)-1]) >= 0 && !strings.HasSuffix(inner, `\,`) && !strings.HasSuffix(inner, `\;`) && !strings.HasSuffix(inner, `\right.`):
 			to--
 		case strings.HasSuffix(inner, `\,`), strings.HasSuffix(inner, `\;`):
 			to -= 2
@@ -35,6 +37,20 @@ func bounds(text string) (from, to int) {
 			return from, to
 		}
 	}
+}
+
+// environments of TeX hold one formula.
+var environments = []string{"equation", "equation*", "align", "align*", "aligned", "gather", "gather*", "displaymath", "math", "split", "multline", "multline*"}
+
+// environment returns how long the name of the environment is that all of text
+// stands in, 0 if it stands in none.
+func environment(text string) int {
+	for _, name := range environments {
+		if wrapped(text, `\begin{`+name+"}", `\end{`+name+"}") {
+			return len(name)
+		}
+	}
+	return 0
 }
 
 func wrapped(text, before, after string) bool {

@@ -76,7 +76,11 @@ func (s *scanner) command() *SyntaxError {
 		return s.derivative(at)
 	case "infty":
 		return s.fail(at, "∞ is no number", "", "write the limit that you mean")
-	case "hat", "bar", "vec", "tilde", "overline", "widehat", "underline":
+	case "over":
+		return s.fail(at, `\over is not read`, "a fraction with its parts in braces", `write \frac{ … }{ … }`)
+	case "boxed", "underline", "fbox":
+		return s.argument(word, at)
+	case "hat", "bar", "vec", "tilde", "overline", "widehat":
 		return s.fail(at, `\`+word+" is not read", "a symbol", "write a mark over a letter as a subscript")
 	case "begin", "end":
 		return s.fail(at, `\`+word+" is not read here", "one formula", "give one line only")
@@ -229,8 +233,9 @@ func (s *scanner) sized(word string, at int) *SyntaxError {
 		side = 1
 	}
 	switch c := s.text[s.i]; c {
-	case '.':
-		return s.fail(s.i, `\`+word+". has no bracket", "a bracket", "")
+	case '.': // a bracket on the other side only, or none
+		s.i++
+		return nil
 	case '|':
 		s.i++
 		return s.emit(token{kind: tokBar, at: at, end: s.i, text: "|", side: side})
