@@ -266,6 +266,7 @@ var ownTables = map[string]func() table{
 				"BigRat":        reflect.ValueOf(p7_counterpoise_mechanics_expr.BigRat),
 				"Call":          reflect.ValueOf(p7_counterpoise_mechanics_expr.Call),
 				"Canonical":     reflect.ValueOf(p7_counterpoise_mechanics_expr.Canonical),
+				"CheckName":     reflect.ValueOf(p7_counterpoise_mechanics_expr.CheckName),
 				"Cos":           reflect.ValueOf(p7_counterpoise_mechanics_expr.Cos),
 				"Cosh":          reflect.ValueOf(p7_counterpoise_mechanics_expr.Cosh),
 				"Dimension":     reflect.ValueOf(p7_counterpoise_mechanics_expr.Dimension),
@@ -308,15 +309,17 @@ var ownTables = map[string]func() table{
 	"counterpoise/mechanics/expr/equal": func() table {
 		return table{
 			values: map[string]reflect.Value{
-				"Compare": reflect.ValueOf(p8_counterpoise_mechanics_expr_equal.Compare),
-				"Default": reflect.ValueOf(&p8_counterpoise_mechanics_expr_equal.Default).Elem(),
-				"Zero":    reflect.ValueOf(p8_counterpoise_mechanics_expr_equal.Zero),
+				"Compare":     reflect.ValueOf(p8_counterpoise_mechanics_expr_equal.Compare),
+				"Default":     reflect.ValueOf(&p8_counterpoise_mechanics_expr_equal.Default).Elem(),
+				"NewReckoner": reflect.ValueOf(p8_counterpoise_mechanics_expr_equal.NewReckoner),
+				"Zero":        reflect.ValueOf(p8_counterpoise_mechanics_expr_equal.Zero),
 			},
 			types: map[string]reflect.Type{
-				"Options": reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Options](),
-				"Range":   reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Range](),
-				"Result":  reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Result](),
-				"Verdict": reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Verdict](),
+				"Options":  reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Options](),
+				"Range":    reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Range](),
+				"Reckoner": reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Reckoner](),
+				"Result":   reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Result](),
+				"Verdict":  reflect.TypeFor[p8_counterpoise_mechanics_expr_equal.Verdict](),
 			},
 		}
 	},

@@ -59,6 +59,12 @@ func Compiled(p *tape.Program) (System, error) {
 	if err != nil {
 		return nil, err
 	}
+	if timed && program.Free("t") { // a state can then be read as it is
+		if program, err = program.Without("t"); err != nil {
+			return nil, err
+		}
+		timed = false
+	}
 	s := CompiledSystem{program: program, n: n, timed: timed}
 	s.allot()
 	if a, ok := AccelerationsOf(program); ok {

@@ -106,25 +106,8 @@ func (d *dopri5) accept(t float64) {
 	d.tPrev, d.t = d.t, t
 }
 
-// stiffness returns |h| times an estimate of the largest eigenvalue of the
-// Jacobian; the method's stability limit on the real axis is 3.3.
-//
-// Source: Hairer and Wanner II, section IV.2, as in dopri5.f.
-func (d *dopri5) stiffness() float64 {
-	up, down := 0.0, 0.0
-	for i := range d.y {
-		q := 1 / (d.absolute[i] + d.relative[i]*math.Abs(d.y[i]))
-		a, b := q*(d.k1[i]-d.k6[i]), q*(d.y[i]-d.w[i]) // both at the end of the step
-		up += a * a
-		down += b * b
-	}
-	if down == 0 {
-		return 0
-	}
-	return math.Abs(d.h) * math.Sqrt(up/down)
-}
-
-func (d *dopri5) stabilityLimit() float64 { return 2.8 }
+// strained: the method's stability limit on the real axis is 3.3.
+func (d *dopri5) strained() bool { return d.stretch(d.k6) > 2.8 }
 
 func (d *dopri5) dense(p *polynomial) {
 	h, n := d.h, d.n

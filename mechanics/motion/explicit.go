@@ -65,6 +65,28 @@ func (e *explicit) next(err2 float64) float64      { return e.control.accepted(e
 func (e *explicit) retry(err2 float64) float64     { return e.control.rejected(err2) }
 func (e *explicit) order() int                     { return e.control.order }
 
+// stretch returns |h| times an estimate of the largest eigenvalue of the
+// Jacobian along the step last accepted, for methods whose last stage lies at
+// the step's end: its argument is still in w, its rates are given.
+//
+// Source: Hairer and Wanner II, section IV.2, "Automatic Stiffness Detection".
+func (e *explicit) stretch(rates []float64) float64 {
+	n := e.n
+	y, w, fresh := e.y[:n], e.w[:n], e.k1[:n]
+	up, down := 0.0, 0.0
+	for i := range y {
+		// in units of the tolerance, so that a small stiff component shows
+		q := 1 / (e.absolute[i] + e.relative[i]*math.Abs(y[i]))
+		a, b := q*(fresh[i]-rates[i]), q*(y[i]-w[i])
+		up += a * a
+		down += b * b
+	}
+	if down == 0 {
+		return 0
+	}
+	return math.Abs(e.h) * math.Sqrt(up/down)
+}
+
 // scaled returns the root mean square of v over the tolerances at y.
 func (e *explicit) scaled(v, y []float64) float64 {
 	sum := 0.0

@@ -34,7 +34,7 @@ func TestOrderOfConvergence(t *testing.T) {
 	}{
 		{Euler, 4000, 1}, {SymplecticEuler, 1000, 1}, {Verlet, 200, 2}, {RungeKutta4, 100, 4}, {BlanesMoan4, 24, 4},
 		{KahanLi6, 24, 6}, {KahanLi8, 24, 8}, {Gauss4, 60, 4}, {Gauss6, 24, 6},
-		{DormandPrince5, 60, 5}, {DormandPrince8, 24, 8}, {Nystrom12, 4, 12},
+		{DormandPrince5, 60, 5}, {DormandPrince8, 24, 8}, {Verner9, 16, 9}, {Nystrom12, 4, 12},
 	} {
 		wrong := func(n int) float64 {
 			o := Options{Unchecked: true, EndOnly: true, Step: to / float64(n)}

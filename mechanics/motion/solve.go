@@ -111,6 +111,9 @@ func firstMethod(s System, o *Options) Method {
 	if _, ok := asAccelerator(s); ok && len(o.Events) == 0 {
 		return Nystrom12
 	}
+	if len(o.Events) == 0 {
+		return Verner9
+	}
 	return DormandPrince8
 }
 
@@ -129,6 +132,8 @@ func newStepper(m Method, s System, o *Options, relative, absolute []float64) (s
 	switch m {
 	case DormandPrince8:
 		return newDop853(s, relative, absolute), nil
+	case Verner9:
+		return newVerner9(s, relative, absolute), nil
 	case DormandPrince5:
 		return newDopri5(s, relative, absolute), nil
 	case Nystrom12:

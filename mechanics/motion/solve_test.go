@@ -276,7 +276,7 @@ func TestNoFalseStiffness(t *testing.T) {
 			run, err := motion.Solve(plain, p.start, 0, p.end, motion.Options{Relative: tol, Absolute: tol, EndOnly: true, Unchecked: true})
 			if err != nil {
 				t.Errorf("%s: %v", p.name, err)
-			} else if run.Method != motion.DormandPrince8 {
+			} else if run.Method != motion.Verner9 {
 				t.Errorf("%s at %g went over to %v at %g s", p.name, tol, run.Method, run.Switched)
 			}
 		}

@@ -2,14 +2,14 @@ package motion
 
 import "fmt"
 
-// A stiffnessTester can tell that stability, not accuracy, bounds its steps.
+// A stiffnessTester can tell that stability, not accuracy, seems to have bounded
+// the step last accepted.
 type stiffnessTester interface {
-	stiffness() float64
-	stabilityLimit() float64
+	strained() bool
 }
 
 // stiff reports whether an automatic run has seen enough of a problem to call
-// it stiff: fifteen looks at the stability limit; six harmless looks in a row
+// it stiff: fifteen looks at the stability limit; four harmless looks in a row
 // clear the suspicion.
 //
 // Source: Hairer and Wanner II, section IV.2, "Automatic Stiffness Detection".
@@ -18,11 +18,11 @@ func (j *journey) stiff() bool {
 	if !ok || (j.suspicions == 0 && j.run.Steps%20 != 0) {
 		return false
 	}
-	if tester.stiffness() > tester.stabilityLimit() {
+	if tester.strained() {
 		j.suspicions, j.calm = j.suspicions+1, 0
 		return j.suspicions >= 15
 	}
-	if j.calm++; j.calm >= 6 {
+	if j.calm++; j.calm >= 4 {
 		j.suspicions = 0
 	}
 	return false

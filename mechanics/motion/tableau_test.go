@@ -28,6 +28,24 @@ var dop853Tableau = tableau{n: 12, a: map[int]map[int]float64{
 	12: {1: a12_1, 4: a12_4, 5: a12_5, 6: a12_6, 7: a12_7, 8: a12_8, 9: a12_9, 10: a12_10, 11: a12_11},
 }, b: map[int]float64{1: b1, 6: b6, 7: b7, 8: b8, 9: b9, 10: b10, 11: b11, 12: b12}}
 
+var verner9Tableau = tableau{n: 16, a: map[int]map[int]float64{
+	2:  {1: v2_1},
+	3:  {1: v3_1, 2: v3_2},
+	4:  {1: v4_1, 3: v4_3},
+	5:  {1: v5_1, 3: v5_3, 4: v5_4},
+	6:  {1: v6_1, 4: v6_4, 5: v6_5},
+	7:  {1: v7_1, 4: v7_4, 5: v7_5, 6: v7_6},
+	8:  {1: v8_1, 6: v8_6, 7: v8_7},
+	9:  {1: v9_1, 6: v9_6, 7: v9_7, 8: v9_8},
+	10: {1: v10_1, 6: v10_6, 7: v10_7, 8: v10_8, 9: v10_9},
+	11: {1: v11_1, 6: v11_6, 7: v11_7, 8: v11_8, 9: v11_9, 10: v11_10},
+	12: {1: v12_1, 6: v12_6, 7: v12_7, 8: v12_8, 9: v12_9, 10: v12_10, 11: v12_11},
+	13: {1: v13_1, 6: v13_6, 7: v13_7, 8: v13_8, 9: v13_9, 10: v13_10, 11: v13_11, 12: v13_12},
+	14: {1: v14_1, 6: v14_6, 7: v14_7, 8: v14_8, 9: v14_9, 10: v14_10, 11: v14_11, 12: v14_12, 13: v14_13},
+	15: {1: v15_1, 6: v15_6, 7: v15_7, 8: v15_8, 9: v15_9, 10: v15_10, 11: v15_11, 12: v15_12, 13: v15_13, 14: v15_14},
+	16: {1: v16_1, 6: v16_6, 7: v16_7, 8: v16_8, 9: v16_9, 10: v16_10, 11: v16_11, 12: v16_12, 13: v16_13},
+}, b: map[int]float64{1: vb1, 8: vb8, 9: vb9, 10: vb10, 11: vb11, 12: vb12, 13: vb13, 14: vb14, 15: vb15}}
+
 // A tree is a rooted tree by the subtrees at its root.
 type tree []tree
 
@@ -145,7 +163,7 @@ func TestOrderConditions(t *testing.T) {
 		m     tableau
 		order int
 	}{
-		{"Dormand-Prince 8", dop853Tableau, 8},
+		{"Dormand-Prince 8", dop853Tableau, 8}, {"Verner 9", verner9Tableau, 9},
 	} {
 		for n := 1; n <= tt.order; n++ {
 			if d := tt.m.defect(n); d > 2e-15 {
@@ -154,6 +172,19 @@ func TestOrderConditions(t *testing.T) {
 		}
 		if d := tt.m.defect(tt.order + 1); d < 1e-8 {
 			t.Errorf("%s: satisfies order %d as well (to %.1e): is it the method it says?", tt.name, tt.order+1, d)
+		}
+	}
+}
+
+// The times of the stages are the sums of the rows.
+func TestNodesOfVerner9(t *testing.T) {
+	for i, c := range []float64{vc2, vc3, vc4, vc5, vc6, vc7, vc8, vc9, vc10, vc11, vc12, vc13, vc14, 1, 1} {
+		var row exactSum
+		for _, a := range verner9Tableau.a[i+2] {
+			row.add(a, 1)
+		}
+		if d := math.Abs(row.value() - c); d > 4e-15 {
+			t.Errorf("stage %d: the row sums to %.17g, the time is %.17g", i+2, row.value(), c)
 		}
 	}
 }
