@@ -132,10 +132,14 @@ func (q Quantity) number(st style) string {
 		v = digitsTo(q.Value, scale, u.place)
 	}
 	u.zeros = u.trailing()
-	if e := v.first(); !v.plain() && u.place <= e && u.first() >= e-maxFigures {
+	if e := v.first(); (!v.plain() || !u.plain() && !v.isZero()) && u.place <= e && u.first() >= e-maxFigures {
 		v.place, u.place = v.place-e, u.place-e // (6.67430 ± 0.00015)×10⁻¹¹
 		v.zeros = v.trailing()
-		return st.open + v.print(st) + st.plusMinus + u.fixed() + st.close + st.power(e)
+		text := st.open + v.print(st) + st.plusMinus + u.fixed() + st.close
+		if e == 0 {
+			return text
+		}
+		return text + st.power(e)
 	}
 	return st.open + v.print(st) + st.plusMinus + u.print(st) + st.close
 }

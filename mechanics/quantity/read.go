@@ -131,9 +131,15 @@ func (s *scanner) quantity() (Quantity, *SyntaxError) {
 		if !s.accept(closing) {
 			return Quantity{}, s.fail(s.at(), "bracket is not closed", "write "+string(closing)+" after the number")
 		}
-		tens, _, err := s.tens()
+		tens, found, err := s.tens()
 		if err != nil {
 			return Quantity{}, err
+		}
+		if mark := s.i; !found && (s.peek() == 'e' || s.peek() == 'E') { // (1.234 ± 0.005)e-3
+			s.i++
+			if tens, found = s.exponentDigits(nil); !found || max(tens, -tens) > maxTens {
+				s.i, tens = mark, 0
+			}
 		}
 		v.value.Mul(v.value, powerOfTen(tens))
 		u.value.Mul(u.value, powerOfTen(tens))
@@ -154,7 +160,7 @@ func (s *scanner) quantity() (Quantity, *SyntaxError) {
 		return Quantity{}, s.fail(0, "a value ± a percentage can be read in two ways", "write (5 ± 1) % or 0.84 s ± 2 %")
 	}
 	s.spaces()
-	if s.peek() == '.' && s.ahead(1) == 0 && unit.text != "" { // a full stop
+	if strings.ContainsRune(".,;", s.peek()) && s.ahead(1) == 0 && unit.text != "" { // a full stop
 		s.i++
 	}
 	if s.peek() != 0 {
@@ -328,7 +334,7 @@ func (s *scanner) comma(from int) *SyntaxError {
 	if len(rest) == 3 && len(strings.TrimLeft(strings.Trim(written, "+-− "), "0")) > 0 && !strings.Contains(written, ".") {
 		return s.fail(at, "a comma may part thousands or decimals", fmt.Sprintf("write %s%s for the thousands or %s.%s for the decimals", written, rest, written, rest))
 	}
-	if strings.ContainsAny(rest, ",.") {
+	if strings.ContainsAny(rest, ",.") || strings.Contains(written, ".") {
 		return s.fail(at, "comma in a number", "part thousands by spaces and write a decimal point")
 	}
 	return s.fail(at, "decimal comma", fmt.Sprintf("write a point, %s.%s", written, rest))

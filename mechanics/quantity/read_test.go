@@ -123,6 +123,9 @@ func TestParseUncertainty(t *testing.T) {
 		{"0.84 +/- 0.02 s", 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
 		{`0.84 \pm 0.02\,\mathrm{s}`, 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
 		{"(8.4 ± 0.2)×10^-1 s", 0.84, 0.02, 2, 1, "(0.84 ± 0.02) s"},
+		{"(1.234 ± 0.005)e-3 m", 0.001234, 5e-6, 4, 1, "(1.234 ± 0.005)×10⁻³ m"},
+		{"840 ms ± 0.02 s", 0.84, 0.02, 3, 1, "(8.40 ± 0.2)×10² ms"},
+		{"1.234 m ± 5 µm", 1.234, 5e-6, 4, 1, "(1.234 ± 0.000005) m"},
 		// CODATA's way of writing G (check-values G5, from memory).
 		{"6.67430(15)e-11 m^3 kg^-1 s^-2", 6.67430e-11, 1.5e-15, 6, 2, "(6.67430 ± 0.00015)×10⁻¹¹ m³ kg⁻¹ s⁻²"},
 		{"127.732(71) Ω", 127.732, 0.071, 6, 2, "(127.732 ± 0.071) Ω"},
@@ -164,6 +167,13 @@ func TestParseErrors(t *testing.T) {
 		{"0.84 ± 2 %", "column 1: a value ± a percentage can be read in two ways: write (5 ± 1) % or 0.84 s ± 2 %"},
 		{"1/0 m", "column 1: fraction cannot be read: write whole numbers, such as 1/2, or a decimal"},
 		{`5 \foo`, `column 3: unknown TeX command "\foo": use \times, \cdot, \frac, \mathrm, \pm, \mu or \circ`},
+		{"1.000,5 kg", "column 6: comma in a number: part thousands by spaces and write a decimal point"},
+		{"1'000 m", `column 2: '\'' in a number: part thousands by spaces`},
+		{"5'", `column 2: '\'' is out of place: write arcmin for minutes of arc, min for minutes, ft for feet`},
+		{"1 h 30 min", "column 5: a second number: write one number with one unit: 1.5 h, not 1 h 30 min; a power as m^2 or m^(1/2)"},
+		{"3 Ns/m", `column 3: unknown unit "Ns": write N s`},
+		{"5 kgm²", `column 3: unknown unit "kgm": write kg m`},
+		{"2 turns", `column 3: unknown unit "turns": write rev for turns`},
 		{"5 m?", `column 4: '?' is out of place: write a number and a unit, such as 0.84 s`},
 	} {
 		q, err := quantity.Parse(tt.text)

@@ -528,6 +528,14 @@ func (s *scanner) unexpected() *SyntaxError {
 	if r == fraction {
 		return s.fail(s.at(), `\frac is out of place`, `write \frac{m}{s}`)
 	}
+	switch {
+	case isDigit(r) && s.i > 0:
+		return s.fail(s.at(), "a second number", "write one number with one unit: 1.5 h, not 1 h 30 min; a power as m^2 or m^(1/2)")
+	case (r == '\'' || r == '’' || r == '_') && s.i > 0 && isDigit(s.signs[s.i-1].r) && isDigit(s.ahead(1)):
+		return s.fail(s.at(), fmt.Sprintf("%q in a number", r), "part thousands by spaces")
+	case r == '\'' || r == '′':
+		return s.fail(s.at(), fmt.Sprintf("%q is out of place", r), "write arcmin for minutes of arc, min for minutes, ft for feet")
+	}
 	return s.fail(s.at(), fmt.Sprintf("%q is out of place", r), "write a number and a unit, such as 0.84 s")
 }
 
@@ -535,6 +543,12 @@ func (s *scanner) unexpected() *SyntaxError {
 func suggest(name string) string {
 	if r, ok := remedies[name]; ok {
 		return r
+	}
+	const longest = 6 // letters that are taken apart: such as Nmrad
+	if len(name) <= longest {
+		if parts := apart(name); len(parts) > 1 {
+			return "write " + strings.Join(parts, " ")
+		}
 	}
 	best, least := "", 3
 	for _, s := range spellings() {
@@ -552,6 +566,22 @@ func suggest(name string) string {
 		return "did you mean " + best + "?"
 	}
 	return "write one such as m, s, kg, N or rad, with a prefix if you like"
+}
+
+// apart takes units that were written without a space apart, kgm and Ns, the
+// usual units of mechanics only; nil if the name is no such product.
+func apart(name string) []string {
+	if name == "" {
+		return []string{}
+	}
+	for _, u := range []string{"rad", "kg", "mm", "cm", "kN", "N", "J", "m", "g", "s"} {
+		if rest, ok := strings.CutPrefix(name, u); ok {
+			if parts := apart(rest); parts != nil {
+				return append([]string{u}, parts...)
+			}
+		}
+	}
+	return nil
 }
 
 // spellings are all ways to write a unit, shortest first.

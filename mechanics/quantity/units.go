@@ -189,5 +189,5 @@ var remedies = map[string]string{
 	"kmh": "write km/h", "kmph": "write km/h", "mps": "write m/s", "cc": "write cm^3", "c": "write cm for centimetres",
 	"°C": "temperatures are written in K here", "°F": "temperatures are written in K here",
 	"cps": "write Hz for hertz", "pa": "write Pa for pascals", "PSI": "write psi",
-	"lbs": "write lb for pounds", "gcm": "write g cm", "kgm": "write kg m",
+	"lbs": "write lb for pounds", "turns": "write rev for turns", "cycles": "write rev or Hz", "r": "write rev for turns",
 }
