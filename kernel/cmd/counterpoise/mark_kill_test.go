@@ -45,10 +45,14 @@ func newClassroom(t testing.TB, n int) classroom {
 	if err != nil {
 		t.Fatal(err)
 	}
+	class, err := practice.Plan(sheet, n, 5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.key = class.Key
 	const atOnce = 1000 // notebooks in memory
 	for from := 0; from < n; from += atOnce {
-		class, err := practice.NewPart(sheet, n, from, min(n, from+atOnce), 5)
-		if err != nil {
+		if err := class.Build(from, min(n, from+atOnce)); err != nil {
 			t.Fatal(err)
 		}
 		for i := from; i < min(n, from+atOnce); i++ {
@@ -56,7 +60,11 @@ func newClassroom(t testing.TB, n int) classroom {
 			if err != nil {
 				t.Fatal(err)
 			}
-			path := c.path(fmt.Sprintf("handed-in/%03d/%s", i%97, s.File))
+			part := "rest"
+			if i < n/10 {
+				part = "tenth"
+			}
+			path := c.path(fmt.Sprintf("handed-in/%s/%03d/%s", part, i%97, s.File))
 			if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 				t.Fatal(err)
 			}
@@ -64,7 +72,6 @@ func newClassroom(t testing.TB, n int) classroom {
 				t.Fatal(err)
 			}
 		}
-		c.key = class.Key
 	}
 	data, err := c.key.Write()
 	if err != nil {
@@ -78,7 +85,11 @@ func newClassroom(t testing.TB, n int) classroom {
 
 // mark is a process that marks the classroom into the folder of that name.
 func (c classroom) mark(to string, more ...string) *exec.Cmd {
-	args := append([]string{"mark", c.path("handed-in"), "--key", c.path("key.json"), "--to", c.path(to)}, more...)
+	return c.markFolder("handed-in", to, more...)
+}
+
+func (c classroom) markFolder(from, to string, more ...string) *exec.Cmd {
+	args := append([]string{"mark", c.path(from), "--key", c.path("key.json"), "--to", c.path(to)}, more...)
 	return exec.Command("counterpoise", args...)
 }
 
