@@ -21,7 +21,7 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	if len(small) == 0 {
 		return false
 	}
-	g := gauge{b: b, small: small, x: x, y: y, left: termsOf(x), right: termsOf(y)}
+	g := gauge{b: b, small: small, x: x, y: y, left: termsOf(x), right: termsOf(y), where: append(slices.Clone(s.where), s.positive...)}
 	g.least = max(b.c.order, shownOrder(x, y, small))
 	for _, name := range wantedBy(l) {
 		if e, ok := s.errors[name]; ok {
@@ -38,6 +38,9 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	}
 	for _, d := range g.blunt {
 		names = append(names, d.slope.Symbols()...)
+	}
+	for _, c := range g.where {
+		names = append(names, c.Symbols()...)
 	}
 	slices.Sort(names)
 	names = slices.Compact(names)
@@ -184,6 +187,7 @@ type gauge struct {
 	left, right []expr.Expr // terms of the sides
 	least       int         // the difference must be of a higher order than this
 	blunt       []bluntness // symbols of the line that are known only roughly
+	where       []expr.Expr // conditions, each positive
 	whole       bool        // the line leaves out a term as a whole
 }
 
@@ -194,6 +198,11 @@ func (g *gauge) at(values map[string]float64) (verdict, ok bool) {
 	var gap, size [steps]float64
 	for i := range steps {
 		here := scaled(values, g.small, i)
+		for _, c := range g.where {
+			if v, err := c.Eval(here); err != nil || v <= 0 {
+				return false, false
+			}
+		}
 		p, err := g.x.Eval(here)
 		q, err2 := g.y.Eval(here)
 		if err != nil || err2 != nil {

@@ -76,6 +76,7 @@ func (c *Checker) JudgeLines(lines []string) Report {
 			break
 		}
 		line := j.line(text)
+		j.statuses = append(j.statuses, line.Status)
 		if line.Status == Not && !line.Doubt && r.FirstBad < 0 {
 			r.FirstBad = len(r.Lines)
 		}
@@ -93,10 +94,13 @@ type judge struct {
 	wrong  []standing
 	recent []standing // the last lines, good or not
 	number int
-	last   *expr.Expr // right side of the last line, for a line that begins with =
-	good   []standing // links of good lines
-	cache  map[string]*system
-	small  bool // a line with ≈ stands: later ones may use it with =
+	// statuses are those of the lines so far.
+	statuses []Status
+	last     *expr.Expr // right side of the last line, for a line that begins with =
+	first    *expr.Expr // left side of the chain that the last line ends, nil if it has a bad step
+	good     []standing // links of good lines
+	cache    map[string]*system
+	small    bool // a line with ≈ stands: later ones may use it with =
 }
 
 // A trial is a statement judged, with what would stand after it.
@@ -105,7 +109,8 @@ type trial struct {
 	board, truth  *board
 	wrong, recent []standing
 	good          []standing
-	last          expr.Expr
+	first, last   expr.Expr
+	joined        bool // it goes on from the line before
 	changed       bool // the boards are new
 }
 
@@ -303,6 +308,13 @@ func (j *judge) holds(b *board, l link) (answer, equal.Result) {
 	}
 	s := j.system(b, b.standing, tag, wantedBy(l))
 	v, r := j.holdsIn(b, s, l)
+	if v == no {
+		if direct, ok := b.unwrapped(l); ok {
+			if v, r := j.holdsIn(b, s, direct); v == yes {
+				return v, r
+			}
+		}
+	}
 	if (v == no || v == unsure) && s.states != nil {
 		switch w, at := s.states().holdsAt(l); w {
 		case yes, no:
@@ -454,6 +466,7 @@ func (j *judge) part(text string) Line {
 			return Line{Status: Unreadable, Say: fmt.Sprintf("This chain has more than %d sides: write it on several lines.", MaxSides)}
 		}
 		t := j.try(s)
+		t.joined = joined
 		t.line.TeX = typeset.TeXOf(s.Sides, s.Relations)
 		if chosen == nil || worse(best.Status, t.line.Status) && t.line.Status != Defines {
 			best, chosen = t.line, t

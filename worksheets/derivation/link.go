@@ -14,7 +14,7 @@ import (
 
 // try judges a statement link by link. Nothing stands before it is committed.
 func (j *judge) try(s parse.Statement) *trial {
-	t := &trial{board: j.board, truth: j.truth, last: s.Sides[len(s.Sides)-1]}
+	t := &trial{board: j.board, truth: j.truth, first: s.Sides[0], last: s.Sides[len(s.Sides)-1]}
 	links := j.c.overAll(j.board, linksOf(s))
 	for i, l := range links {
 		one := j.link(t, l)
@@ -67,6 +67,15 @@ func (j *judge) commit(t *trial) {
 	j.recent = append(j.recent, t.recent...)
 	if n := len(j.recent); n > lately {
 		j.recent = j.recent[n-lately:]
+	}
+	good := t.line.Status != Not && !t.line.FromSlip
+	switch {
+	case !good:
+		j.first = nil
+	case !t.joined:
+		j.first = &t.first
+	case j.first != nil: // a chain over several lines says that its ends are equal
+		j.good = append(j.good, standing{link{*j.first, t.last, "="}, j.number})
 	}
 	j.last = &t.last
 }

@@ -24,10 +24,33 @@ func (j *judge) mark(r *Report) {
 		return
 	}
 	r.Reached = j.stands(*j.c.target)
-	if r.Reached && !support && len(j.c.milestones) > 0 && !j.onlyTarget() {
-		r.Leap = true
-		r.Marks = min(j.c.p.Leap, r.Of)
+	if !r.Reached || support || len(j.c.milestones) == 0 && j.c.p.Leap == 0 || len(j.c.milestones) > 0 && j.onlyTarget() {
+		return
 	}
+	const way = 2 // lines that lead to the target, at least
+	r.Leap = j.steps() < way
+	leap := j.c.p.Leap
+	if r.Of > 0 {
+		leap = min(leap, r.Of)
+	}
+	if r.Leap || r.Marks < leap {
+		r.Marks = leap
+	}
+}
+
+// steps counts the good lines that are neither given nor the target nor what a
+// symbol is.
+func (j *judge) steps() int {
+	lines := map[int]bool{}
+	for _, s := range j.good {
+		if s.line == 0 || s.line > len(j.statuses) {
+			continue
+		}
+		if st := j.statuses[s.line-1]; (st == Follows || st == Approximates) && !j.means(s.link, *j.c.target, false) {
+			lines[s.line] = true
+		}
+	}
+	return len(lines)
 }
 
 // onlyTarget reports whether the target is the only milestone.

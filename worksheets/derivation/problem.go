@@ -3,12 +3,14 @@ package derivation
 import (
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/equal"
 	"counterpoise/mechanics/expr/parse"
+	"counterpoise/mechanics/expr/typeset"
 )
 
 // A Problem is what a derivation starts from and where it leads. The zero
@@ -194,9 +196,14 @@ func (c *Checker) readTeacher(b *board, field, text string) ([]link, error) {
 // beside sums over i, for each of those that a sum adds up.
 func (c *Checker) overAll(b *board, list []link) (out []link) {
 	for _, l := range list {
-		of := map[string]string{} // name to the name without its index
+		of := map[string]string{}   // name to the name without its index
+		pieces := map[string]bool{} // those that each piece of a body has
 		some := false
 		for _, name := range wantedBy(l) {
+			if slices.Contains(coordinates, base(name)) && b.known[base(pieceOf(name, 1))] {
+				pieces[name], some = true, true
+				continue
+			}
 			stem, index, ok := strings.Cut(base(name), "_")
 			if !ok || index != "i" && index != "j" && index != "k" {
 				continue
@@ -212,6 +219,9 @@ func (c *Checker) overAll(b *board, list []link) (out []link) {
 			values := map[string]expr.Expr{}
 			for name, stem := range of {
 				values[name] = expr.Sym(fmt.Sprintf("%s_%d%s", stem, k, strings.Repeat("'", primes(name))))
+			}
+			for name := range pieces {
+				values[name] = expr.Sym(pieceOf(name, k))
 			}
 			out = append(out, link{l.a.Subs(values), l.b.Subs(values), l.relation})
 		}
@@ -283,13 +293,55 @@ func (b *board) clone() *board {
 func (b *board) names() []string { return slices.Sorted(maps.Keys(b.known)) }
 
 func (b *board) read(text string) ([]parse.Statement, error) {
-	return parse.Readings(text, parse.Options{
+	if lastIntegral(text) >= 0 {
+		text = b.withoutIntegrals(text)
+	}
+	return parse.Readings(b.withValues(b.withoutLimits(text)), b.parsing())
+}
+
+// value is a function with a symbol in brackets: w(L), w'(L).
+var value = regexp.MustCompile(`(^|[^\pL\\_])(\pL+(?:_\w+|_\{\w+\})?)('*)\((\pL(?:_\w+|_\{\w+\})?)\)`)
+
+// withValues puts the value of a defined function at a known symbol in its place:
+// with w(x) = k x², w(L) is k L².
+func (b *board) withValues(text string) string {
+	if !strings.Contains(text, "(") {
+		return text
+	}
+	return value.ReplaceAllStringFunc(text, func(whole string) string {
+		m := value.FindStringSubmatch(whole)
+		name, at := expr.Canonical(m[2]), expr.Canonical(m[4])
+		e, ok := b.definitions[name]
+		if !ok || !b.known[at] || b.coordinates[at] {
+			return whole
+		}
+		of := ""
+		for _, n := range e.Symbols() {
+			if b.coordinates[n] && of != "" {
+				return whole
+			}
+			if b.coordinates[n] {
+				of = n
+			}
+		}
+		if of == "" || !slices.Contains(b.c.arguments, of) && b.varies[of] {
+			return whole
+		}
+		for range m[3] {
+			e = e.Diff(of)
+		}
+		return m[1] + "(" + typeset.Text(e.Subs(map[string]expr.Expr{of: expr.Sym(at)})) + ")"
+	})
+}
+
+func (b *board) parsing() parse.Options {
+	return parse.Options{
 		Symbols:     b.names(),
 		Time:        slices.Sorted(maps.Keys(b.varies)),
 		Open:        true,
 		Definitions: b.definitions,
 		Coordinates: slices.Sorted(maps.Keys(b.coordinates)),
-	})
+	}
 }
 
 // stand adds a link to what stands.

@@ -20,7 +20,7 @@ var (
 		"const constant sum frac int")
 	texWords  = regexp.MustCompile(`(^|[^_^\\])\\(?:text|mbox|textrm|textit|intertext)\{([^{}]*)\}`)
 	tags      = regexp.MustCompile(`(?:\s{2,}|\t\s*|\\q?quad\s*)(?:\(\s*(?:\d{1,2}|\*{1,3}|[ivx]{1,4})\s*\)|\[\d{1,2}\])\s*$|\\tag\*?\{[^{}]*\}\s*$`)
-	arrows    = regexp.MustCompile(`⇒|⟹|∴|⇔|⟺|=>|<=>|\\(?:implies|Rightarrow|Longrightarrow|therefore|iff|Leftrightarrow)\b`)
+	arrows    = regexp.MustCompile(`⇒|⟹|∴|⇔|⟺|={1,2}>|<=>|\\(?:implies|Rightarrow|Longrightarrow|therefore|iff|Leftrightarrow)\b`)
 	relations = regexp.MustCompile(`[=≈<>≤≥≠≃≅]|\\(?:approx|simeq|le|leq|ge|geq|ne|neq|lt|gt)\b`)
 )
 

@@ -99,15 +99,18 @@ func (b *board) solveOnce(list []equation, strict bool) (*system, int) {
 			s.conflicts = append(s.conflicts, q.from)
 			continue
 		}
-		b.noteError(s, q, name, value)
 		one := map[string]expr.Expr{name: value}
-		for k, v := range s.values {
-			if !v.Has(name) {
-				continue
-			}
-			s.values[k] = v.Subs(one)
-			if b.meaningless(v, one) {
+		if b.spoils(s, one) {
+			if q.order == 0 {
 				return s, i
+			}
+			s.conflicts = append(s.conflicts, q.from)
+			continue
+		}
+		b.noteError(s, q, name, value)
+		for k, v := range s.values {
+			if v.Has(name) {
+				s.values[k] = v.Subs(one)
 			}
 		}
 		s.values[name] = value
@@ -122,12 +125,25 @@ func (b *board) solveOnce(list []equation, strict bool) (*system, int) {
 	return s, -1
 }
 
+// spoils reports whether values found so far would lose their meaning, or a
+// parameter would be zero, once another symbol has its value.
+func (b *board) spoils(s *system, one map[string]expr.Expr) bool {
+	for name := range one {
+		for k, v := range s.values {
+			if v.Has(name) && (b.meaningless(v, one) || !b.varies[base(k)] && v.Subs(one).IsZero()) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // meaningless reports whether e is divided by something that vanishes once
 // symbols have the given values.
 func (b *board) meaningless(e expr.Expr, values map[string]expr.Expr) bool {
 	if e.Kind() == expr.KindPower {
 		args := e.Args()
-		if p, _, ok := args[1].Number(); ok && p != nil && p.Sign() < 0 && hasSum(args[0]) {
+		if p, _, ok := args[1].Number(); ok && p != nil && p.Sign() < 0 {
 			if under := args[0].Subs(values); under.IsZero() || hasSum(under) && b.vanishes(under) {
 				return true
 			}
@@ -322,6 +338,28 @@ func (b *board) solveFor(zero expr.Expr, name string) (value expr.Expr, power, o
 		return expr.Pow(value, expr.BigRat(new(big.Rat).Inv(exponent))), !exponent.IsInt() || exponent.Num().Bit(0) == 0, true
 	}
 	return value, false, true
+}
+
+// unwrapped writes a link with one inverse function by the function itself:
+// θ = arccos u says cos θ = u, and means the branch on which the angle lies.
+func (b *board) unwrapped(l link) (link, bool) {
+	direct := map[expr.Function]func(expr.Expr) expr.Expr{expr.FnAsin: expr.Sin, expr.FnAcos: expr.Cos, expr.FnAtan: expr.Tan}
+	if !l.equation() {
+		return l, false
+	}
+	const place = "□"
+	zero := l.zero()
+	for _, k := range kernels(zero) {
+		f := direct[k.Function()]
+		if f == nil {
+			continue
+		}
+		marked := replace(zero, k, expr.Sym(place))
+		if v, _, ok := b.solveFor(marked, place); ok && !v.Has(place) {
+			return link{f(v), k.Args()[0], l.relation}, true
+		}
+	}
+	return l, false
 }
 
 // hasSum reports whether there is a sum in e, so that it may vanish unseen.

@@ -8,7 +8,7 @@ import (
 
 // A cleaned line is mathematics only.
 var (
-	leading = regexp.MustCompile(`^(?:(?:⇒|⟹|→|⟶|∴|•|=>|->|\\implies|\\Rightarrow|\\Longrightarrow|\\therefore|\\to)\s*)+`)
+	leading = regexp.MustCompile(`^(?:(?:⇒|⟹|→|⟶|∴|•|·\s|\*\s|={1,2}>|-{1,2}>|\\implies|\\Rightarrow|\\Longrightarrow|\\therefore|\\to)\s*)+`)
 	numbers = regexp.MustCompile(`^(?:[([](?:\d{1,2}|[a-z]|[ivx]{1,4})[)\]]|(?:\d{1,2}|[a-h]|[ivx]{1,4})[.)]|(?i:step|line|eq|eqn|equation|L)\.?\s*\(?\d{1,2}\)?\s*[.:)])\s+`)
 	words   = regexp.MustCompile(`^(?i:so|hence|thus|then|therefore|and|since|with|where|let|now|from|because|but|also|put|set|as|for small angles|for small θ|i\.e\.|we have|we get|this gives|gives|it follows that|so that|which gives)\b[,:]?\s+`)
 	comment = regexp.MustCompile(`\s+(?:#|//|--|%).*$`)
@@ -32,6 +32,8 @@ func clean(text string, isName func(string) bool) string {
 			text = text[len(w):]
 		}
 		text = comment.ReplaceAllString(text, "")
+		text = strings.TrimSuffix(strings.TrimSpace(text), `\\`)
+		text = strings.TrimSpace(strings.Trim(text, "$"))
 		text = strings.TrimSpace(strings.TrimRight(strings.TrimSpace(text), ".,;"))
 		if text == before {
 			break

@@ -260,6 +260,8 @@ func (x *lines) marks(a *Asked, r derivation.Report) float64 {
 		return 0
 	case x.shares:
 		return r.Marks
+	case r.Leap:
+		return min(a.Question.Leap, a.Question.Worth())
 	case r.Reached && r.FirstBad < 0:
 		return a.Question.Worth()
 	}
