@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"errors"
 	"fmt"
 	"hash/fnv"
 	"html"
@@ -48,8 +47,9 @@ type Shape struct {
 // Limits of an animation: what a page moves smoothly and a notebook keeps
 // small.
 const (
-	maxFrames = 1000
-	maxPieces = 40
+	maxFrames  = 1000
+	maxPieces  = 40
+	maxCorners = 10_000 // of all shapes together
 )
 
 // Check reports what keeps the animation from being drawn: nil if nothing does.
@@ -66,14 +66,15 @@ func (a Animation) Check() error {
 	if len(a.Pieces) == 0 || len(a.Pieces) > maxPieces {
 		return fmt.Errorf("the animation has %d pieces: give 1 to %d", len(a.Pieces), maxPieces)
 	}
+	corners := 0
 	for _, p := range a.Pieces {
 		for _, course := range [][]float64{p.X, p.Y, p.Angle, p.Stretch} {
 			if course != nil && len(course) != n {
 				return fmt.Errorf("piece %q has %d positions for %d frames: give as many of both", p.Name, len(course), n)
 			}
 			for i, v := range course {
-				if !isFinite(v) {
-					return fmt.Errorf("piece %q has no finite position in frame %d", p.Name, i+1)
+				if !(math.Abs(v) <= largestToy) {
+					return fmt.Errorf("piece %q is at %g in frame %d: give positions, angles and stretches up to %g", p.Name, v, i+1, largestToy)
 				}
 			}
 		}
@@ -81,10 +82,25 @@ func (a Animation) Check() error {
 			if len(s.X) == 0 || len(s.X) != len(s.Y) {
 				return fmt.Errorf("a shape of piece %q has %d values of X and %d of Y: give as many of both, at least one", p.Name, len(s.X), len(s.Y))
 			}
+			corners += len(s.X)
+			if !(math.Abs(s.Radius) <= largestToy) || !(math.Abs(s.Width) <= largestToy) {
+				return fmt.Errorf("a shape of piece %q has radius %g and width %g: give lengths up to %g m", p.Name, s.Radius, s.Width, largestToy)
+			}
+			for i := range s.X {
+				if !(math.Abs(s.X[i]) <= largestToy) || !(math.Abs(s.Y[i]) <= largestToy) {
+					return fmt.Errorf("a shape of piece %q has the corner (%g, %g): give lengths up to %g m", p.Name, s.X[i], s.Y[i], largestToy)
+				}
+			}
 		}
 	}
-	if b := a.bounds(); !(b.w > 0) && !(b.h > 0) {
-		return errors.New("the animation has no extent")
+	if corners > maxCorners {
+		return fmt.Errorf("the shapes of the animation have %d corners: give at most %d", corners, maxCorners)
+	}
+	if span := a.Times[n-1] - a.Times[0]; !(span >= 1e-3 && span <= 3600) {
+		return fmt.Errorf("the animation lasts %g s: give 0.001 s to 3600 s of what is to be seen", span)
+	}
+	if b := a.bounds(); !(math.Max(b.w, b.h) >= smallestToy && math.Max(b.w, b.h) <= largestToy && math.Abs(b.x) <= largestToy && math.Abs(b.y) <= largestToy) {
+		return fmt.Errorf("what moves sweeps %g m by %g m, from (%g, %g): an animation takes toys from %g m to %g m", b.w, b.h, b.x, b.y, smallestToy, largestToy)
 	}
 	return nil
 }
@@ -128,6 +144,7 @@ const (
 	animationWidth = 520.0
 	animationTop   = 44.0 // room for the title
 	animationRim   = 18.0
+	animationFoot  = 30.0 // room for the scale
 )
 
 type box struct{ x, y, w, h float64 }
@@ -171,7 +188,7 @@ func (a Animation) scale() (perMetre float64, b box) {
 
 func (a Animation) height() float64 {
 	k, b := a.scale()
-	return math.Ceil(b.h*k + animationTop + 2*animationRim)
+	return math.Ceil(b.h*k + animationTop + 2*animationRim + animationFoot)
 }
 
 // SVG returns the animation as a complete <svg> element.
@@ -183,7 +200,7 @@ func (a Animation) SVG() string {
 	height := a.height()
 	left := (animationWidth - b.w*k) / 2
 	tx := func(x float64) float64 { return round(left + (x-b.x)*k) }
-	ty := func(y float64) float64 { return round(height - animationRim - (y-b.y)*k) }
+	ty := func(y float64) float64 { return round(height - animationFoot - animationRim - (y-b.y)*k) }
 
 	var body, rules strings.Builder
 	name := a.name()
@@ -210,12 +227,30 @@ func (a Animation) SVG() string {
 	}
 	fmt.Fprintf(&rules, "@media (prefers-reduced-motion:reduce){#%s g{animation:none!important}}#%s:hover g,#%s:focus g{animation-play-state:paused!important}", name, name, name)
 	title := orWord(a.Title, "Animation")
+	body.WriteString(a.scaleSVG(k, height))
 	raw := fmt.Sprintf(`<svg ><rect width="100%%" height="100%%" style="fill:#ffffff"/>`+
 		`<text x="14" y="26" style="font-family:Liberation Sans;font-variant:normal;font-size:%gpx;font-weight:bold;fill:#1b1f24">%s</text>%s</svg>`,
 		sizeTitle, html.EscapeString(title), body.String())
 	svg := themed(raw, title, a.Alt(), animationWidth, height)
 	svg = strings.Replace(svg, "<svg ", fmt.Sprintf(`<svg id="%s" tabindex="0" `, name), 1)
 	return strings.Replace(svg, "</desc>", "</desc><style>"+rules.String()+"</style>", 1)
+}
+
+// scaleSVG is a bar of a round length at the lower right, as a [SideView] has
+// one, and at the left how long the motion takes before it begins again.
+func (a Animation) scaleSVG(k, height float64) string {
+	const words = "font-family:Liberation Sans;font-variant:normal;font-size:%gpx;fill:#59636e"
+	length := (ticks{}).step(60 / k)
+	right, left, y := animationWidth-22, animationWidth-22-length*k, height-12
+	bar := fmt.Sprintf(`<path d="M%g %gv8M%g %gH%gM%g %gv8" style="fill:none;stroke:#59636e;stroke-width:1.5"/>`,
+		round(left), y-4, round(left), y, right, right, y-4)
+	return bar + fmt.Sprintf(`<text x="%g" y="%g" text-anchor="middle" style="`+words+`">%s</text><text x="14" y="%g" style="`+words+`">%s</text>`,
+		round((left+right)/2), y-8, sizeTick, lengthLabel(length), y, sizeTick, a.lasts())
+}
+
+// lasts says how much time an animation shows.
+func (a Animation) lasts() string {
+	return reading(a.Times[len(a.Times)-1]-a.Times[0], "s") + ", then again"
 }
 
 // name is an identifier that no other animation on a page has, and the same
@@ -246,6 +281,8 @@ func (a Animation) paint(c draw.Canvas) {
 	fill(c, c.Rectangle, paper)
 	heading(c, a.Title, nil)
 	k, b := a.scale()
+	sketch{scale: k}.paintScale(c, new(layout))
+	c.FillText(lettering(sizeTick, faint), vg.Point{X: 14, Y: 12}, a.lasts())
 	left := (animationWidth - b.w*k) / 2
 	const ghosts = 5
 	for g := ghosts; g >= 0; g-- {
@@ -259,7 +296,7 @@ func (a Animation) paint(c draw.Canvas) {
 				pts := make([]vg.Point, len(s.X))
 				for j := range s.X {
 					x, y := p.place(f, s.X[j], s.Y[j])
-					pts[j] = vg.Point{X: vg.Length(left + (x-b.x)*k), Y: vg.Length(animationRim + (y-b.y)*k)}
+					pts[j] = vg.Point{X: vg.Length(left + (x-b.x)*k), Y: vg.Length(animationFoot + animationRim + (y-b.y)*k)}
 				}
 				s.paint(c, pts, k, clr)
 			}

@@ -37,12 +37,20 @@ func (b Bars) Check() error {
 			return errors.New("the edges must be finite and ascend")
 		}
 	}
-	for _, a := range []Axis{b.X, b.Y} {
+	for i, a := range []Axis{b.X, b.Y} {
+		name := "XY"[i : i+1]
 		if _, err := scaleOf(a.Unit); err != nil {
-			return err
+			return fmt.Errorf("axis %s: unit: %w", name, err)
+		}
+		if a.Log || a.From != 0 || a.To != 0 {
+			return fmt.Errorf("axis %s: the axes of bars are plain and as long as the data: leave Log, From and To out", name)
 		}
 	}
-	return nil
+	top := 0.0
+	for _, h := range b.Heights {
+		top = math.Max(top, h)
+	}
+	return errors.Join(b.X.takes(b.Edges[0]), b.X.takes(b.Edges[len(b.Edges)-1]), b.Y.takes(top))
 }
 
 // SVG returns the bars as a complete <svg> element.
@@ -74,8 +82,11 @@ func (b Bars) paint(c draw.Canvas) {
 	grid := plotter.NewGrid()
 	grid.Horizontal.Color, grid.Horizontal.Width, grid.Vertical.Width = ruled, 0.7, 0
 	chart.Add(grid, barPlot(b))
+	limits(&chart.X, b.X, 1, false)
 	chart.Y.Min = 0
-	chart.Y.Max = math.Max(chart.Y.Max*1.05, 1)
+	if chart.Y.Max *= 1.05; chart.Y.Max < tiniest {
+		chart.Y.Max = 1
+	}
 	chart.Y.Padding = 0
 	drawChart(chart, draw.Crop(heading(c, b.Title, nil), 10, -18, 8, -4))
 }

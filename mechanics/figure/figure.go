@@ -90,7 +90,7 @@ func themed(svg, title, alt string, width, height float64) string {
 		width, height, width, height, html.EscapeString(alt), html.EscapeString(title), html.EscapeString(alt))
 	used := map[string]bool{}
 	body := svgHead.ReplaceAllString(svg, "")
-	body = strings.ReplaceAll(body, "<image ", `<image style="image-rendering:pixelated" `)
+	body = strings.ReplaceAll(body, "<image ", `<image preserveAspectRatio="none" style="image-rendering:pixelated" `)
 	body = strings.ReplaceAll(body, "data:image/jpg;base64,", "data:image/png;base64,") // what it is
 	body = svgStyle.ReplaceAllStringFunc(body, func(attr string) string {
 		attr = svgFamily.ReplaceAllStringFunc(attr, func(f string) string {

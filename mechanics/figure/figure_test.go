@@ -320,10 +320,20 @@ func TestMistakesSayWhatToDo(t *testing.T) {
 		{"no series", Plot{}},
 		{"2 values of X and 1 of Y", Plot{Series: []Series{{X: []float64{1, 2}, Y: []float64{1}}}}},
 		{"no point of the plot is a finite number", Plot{Series: []Series{{X: []float64{1}, Y: []float64{math.NaN()}}}}},
-		{"unit of axis X", Plot{X: Axis{Unit: "gr"}, Series: one}},
+		{"axis X: unit", Plot{X: Axis{Unit: "gr"}, Series: one}},
 		{"positive values only", Plot{Y: Axis{Log: true}, Series: []Series{{X: []float64{1}, Y: []float64{-1}}}}},
 		{"From must be less than To", Plot{X: Axis{From: 2, To: 1}, Series: one}},
 		{"2 values of Y and 1 uncertainties", Plot{Series: []Series{{X: []float64{1, 2}, Y: []float64{1, 2}, Uncertainty: []float64{1}}}}},
+		{"positive values only", Plot{Y: Axis{Log: true}, Series: one, Guides: []Guide{{Label: "rest"}}}},
+		{"positive values only", Plot{X: Axis{Log: true}, Series: one, Marks: []Mark{{Label: "start", Y: 1}}}},
+		{"positive values only", Plot{Y: Axis{Log: true, From: -1, To: 1}, Series: one}},
+		{"no axis reaches 1e+300", Plot{Series: []Series{{X: []float64{1, 2}, Y: []float64{1, 1e300}}}}},
+		{"that the axis can show", Plot{Y: Axis{Log: true}, Series: []Series{{X: []float64{1}, Y: []float64{1}, Uncertainty: []float64{2}}}}},
+		{"120 to 4000", Plot{Width: 1e9, Series: one}},
+		{"leave one of the two out", Plot{SameScale: true, Y: Axis{Log: true}, Series: one}},
+		{"a drawing takes toys from", SideView{Free: true, Parts: heron().Parts, Trail: []body.Vec{{X: 1e9}}}},
+		{"space the values evenly", Map{XS: []float64{0, 1, 3}, YS: []float64{0, 1}, Values: [][]float64{{1, 1, 1}, {1, 1, 1}}}},
+		{"leave Log, From and To out", Map{X: Axis{Log: true}, XS: []float64{1, 2}, YS: []float64{0, 1}, Values: [][]float64{{1, 1}, {1, 1}}}},
 		{"one edge more", Bars{Edges: []float64{1}, Heights: []float64{1}}},
 		{"must be finite and ascend", Bars{Edges: []float64{1, 1}, Heights: []float64{1}}},
 		{"give 2 to", Map{}},
@@ -344,10 +354,11 @@ func TestTicksAreRoundNumbers(t *testing.T) {
 		want     string
 	}{
 		{0, 10, false, "0 2 4 6 8 10"},
-		{-0.3, 0.31, false, "−0.2 0 0.2"},
+		{-0.3, 0.31, false, "−0.3 −0.2 −0.1 0 0.1 0.2 0.3"},
 		{0, 0.05, false, "0 0.01 0.02 0.03 0.04 0.05"},
-		{-180, 180, true, "−180 −90 0 90 180"},
-		{0, 100, true, "0 30 60 90"},
+		{-180, 180, true, "−180 −120 −60 0 60 120 180"},
+		{0, 100, true, "0 15 30 45 60 75 90"},
+		{0.87, 1.26, true, "0.90 0.95 1.00 1.05 1.10 1.15 1.20 1.25"},
 		{1e7, 2e7, false, "1e+07 1.2e+07 1.4e+07 1.6e+07 1.8e+07 2e+07"},
 	} {
 		var got []string
@@ -368,12 +379,14 @@ func TestLogarithmicTicksStayOnTheirAxis(t *testing.T) {
 		min, max float64
 		numbers  string
 	}{
-		{1, 100, "1 10 100"},
+		{1, 100, "1 2 5 10 20 50 100"},
 		{0.02, 300, "0.1 1 10 100"},
 		{2, 8, "2 3 4 5 6 7 8"},
 		{6, 30, "6 7 8 9 10 20 30"},
-		{0.1 * math.Pi / 180 / (math.Pi / 180), 3, "0.1 1"},
-		{1e-5, 0.02, "1e−05 0.0001 0.001 0.01"},
+		{0.1 * math.Pi / 180 / (math.Pi / 180), 3, "0.1 0.2 0.5 1 2"},
+		{1e-5, 0.02, "0.00001 0.0001 0.001 0.01"},
+		{1e-12, 1e12, "1e−10 0.00001 1 100000 1e+10"},
+		{1.2, 1.9, "1.2 1.3 1.4 1.5 1.6 1.7 1.8 1.9"},
 	} {
 		var numbers []string
 		for _, tick := range (logTicks{}).Ticks(tt.min, tt.max) {

@@ -24,7 +24,7 @@ type Plot struct {
 	Description string  // in place of the alternative text written from the data
 	SameScale   bool    // one unit of X is as long as one unit of Y
 	Width       float64 // CSS pixels, 560 if zero
-	Height      float64 // CSS pixels, 360 if zero
+	Height      float64 // CSS pixels, 360 if zero; more where a long legend would leave no room
 }
 
 // An Axis says what is plotted along it and in which unit it is read.
@@ -72,12 +72,18 @@ func (p Plot) Check() error {
 		name string
 		Axis
 	}{{"X", p.X}, {"Y", p.Y}} {
-		if _, err := scaleOf(a.Unit); err != nil {
-			return fmt.Errorf("unit of axis %s: %w", a.name, err)
+		if err := a.check(); err != nil {
+			return fmt.Errorf("axis %s: %w", a.name, err)
 		}
-		if a.From > a.To || math.IsNaN(a.From+a.To) || math.IsInf(a.From+a.To, 0) {
-			return fmt.Errorf("axis %s runs from %g to %g: From must be less than To", a.name, a.From, a.To)
-		}
+	}
+	if err := checkSize(p.Width, p.Height); err != nil {
+		return err
+	}
+	if p.SameScale && (p.X.Log || p.Y.Log) {
+		return errors.New("a logarithmic axis cannot have the same scale as the other: leave one of the two out")
+	}
+	if err := p.checkNotes(); err != nil {
+		return err
 	}
 	points, finite := 0, 0
 	for i, s := range p.Series {
@@ -97,8 +103,14 @@ func (p Plot) Check() error {
 				continue
 			}
 			finite++
-			if p.X.Log && s.X[k] <= 0 || p.Y.Log && s.Y[k] <= 0 {
-				return fmt.Errorf("series %s, point %d is (%g, %g): a logarithmic axis takes positive values only", name, k+1, s.X[k], s.Y[k])
+			if err := errors.Join(p.X.takes(s.X[k]), p.Y.takes(s.Y[k])); err != nil {
+				return fmt.Errorf("series %s, point %d is (%g, %g): %w", name, k+1, s.X[k], s.Y[k], err)
+			}
+			if s.Uncertainty == nil || !isFinite(s.Uncertainty[k]) {
+				continue
+			}
+			if err := errors.Join(p.Y.takes(s.Y[k]-s.Uncertainty[k]), p.Y.takes(s.Y[k]+s.Uncertainty[k])); err != nil || s.Uncertainty[k] < 0 {
+				return fmt.Errorf("series %s, point %d is %g with uncertainty %g: give one from 0 up that the axis can show", name, k+1, s.Y[k], s.Uncertainty[k])
 			}
 		}
 	}
@@ -135,6 +147,9 @@ func (p Plot) picture() picture {
 	if pic.title == "" {
 		pic.title = "Plot of " + p.Y.Label + " against " + p.X.Label
 	}
+	if room := pic.height - headed(pic.width, p.Title, p.legend()); room < leastRoom {
+		pic.height += leastRoom - room
+	}
 	pic.paint = p.paint
 	return pic
 }
@@ -144,31 +159,41 @@ func (p Plot) paint(c draw.Canvas) {
 	xs, _ := scaleOf(p.X.Unit)
 	ys, _ := scaleOf(p.Y.Unit)
 	chart := newChart(p.X, p.Y)
-	var legend []entry
 	grid := plotter.NewGrid()
 	grid.Horizontal.Color, grid.Vertical.Color = ruled, ruled
 	grid.Horizontal.Width, grid.Vertical.Width = 0.7, 0.7
-	chart.Add(grid)
+	chart.Add(grid, guideLines{p, xs, ys})
+	dotted := false
 	for i, s := range p.Series {
 		look := lookOf(i, s.Points)
-		addSeries(chart, s, xs, ys, look)
-		if s.Label != "" {
-			legend = append(legend, entry{s.Label, look})
+		if dotted = dotted || s.Points; !s.Points {
+			addSeries(chart, s, xs, ys, look)
 		}
 	}
-	for _, g := range p.Guides {
-		chart.Add(guide{g, xs, ys})
+	for i := len(p.Series) - 1; i >= 0; i-- { // points over lines, which would hide them, and the smallest on top
+		if p.Series[i].Points {
+			addSeries(chart, p.Series[i], xs, ys, lookOf(i, true))
+		}
 	}
-	for _, m := range p.Marks {
-		chart.Add(spot{m, xs, ys})
-	}
-	limits(chart, p.X, xs, &chart.X.Min, &chart.X.Max)
-	limits(chart, p.Y, ys, &chart.Y.Min, &chart.Y.Max)
-	area := heading(c, p.Title, legend)
+	chart.Add(notes{p, xs, ys})
+	limits(&chart.X, p.X, xs, dotted)
+	limits(&chart.Y, p.Y, ys, true)
+	area := draw.Crop(heading(c, p.Title, p.legend()), 10, -18, 8, -4)
 	if p.SameScale {
 		equalise(chart, area)
 	}
-	drawChart(chart, draw.Crop(area, 10, -18, 8, -4))
+	drawChart(chart, area)
+}
+
+// legend lists the series that have a name.
+func (p Plot) legend() []entry {
+	var legend []entry
+	for i, s := range p.Series {
+		if s.Label != "" {
+			legend = append(legend, entry{label: s.Label, look: lookOf(i, s.Points)})
+		}
+	}
+	return legend
 }
 
 func newChart(x, y Axis) *plot.Plot {
@@ -196,17 +221,15 @@ func newChart(x, y Axis) *plot.Plot {
 // heading is the axis's label with its unit as a quotient, after ISO 80000-1,
 // 7.1.4: numbers on an axis are values divided by the unit.
 func (a Axis) heading() string {
-	if a.Unit == "" || a.Unit == "1" {
+	unit := unitText(a.Unit)
+	if unit == "" {
 		return a.Label
-	}
-	unit := a.Unit
-	if u, err := quantity.ParseUnit(a.Unit); err == nil {
-		unit = u.String()
 	}
 	if strings.ContainsAny(unit, " /·") {
 		unit = "(" + unit + ")"
 	}
-	return a.Label + " / " + unit
+	const space = "\u00a0" // that keeps the unit in the line of the last word
+	return strings.TrimSpace(a.Label + space + "/" + space + strings.ReplaceAll(unit, " ", space))
 }
 
 func scaleOf(unit string) (float64, error) {
@@ -220,26 +243,34 @@ func scaleOf(unit string) (float64, error) {
 	return u.Scale(), nil
 }
 
-func limits(chart *plot.Plot, a Axis, scale float64, min, max *float64) {
+// limits sets from where to where an axis runs, in its unit, with room around
+// what would else lie on the frame.
+func limits(axis *plot.Axis, a Axis, scale float64, room bool) {
 	if a.From != 0 || a.To != 0 {
-		*min, *max = a.From/scale, a.To/scale
+		axis.Min, axis.Max = a.From/scale, a.To/scale
 	}
-	if *min == *max {
-		room := math.Max(math.Abs(*min)*0.05, 1e-9)
-		*min, *max = *min-room, *max+room
-		return
-	}
-	if a.From == 0 && a.To == 0 && !a.Log && min == &chart.Y.Min {
-		room := (*max - *min) * 0.04
-		*min, *max = *min-room, *max+room
+	size := math.Max(math.Abs(axis.Min), math.Abs(axis.Max))
+	switch span := axis.Max - axis.Min; {
+	case span <= 1e-9*size || span < tiniest: // one value, but for rounding
+		if a.Log {
+			axis.Min, axis.Max = axis.Min/2, axis.Max*2
+			return
+		}
+		half := math.Max(size*0.05, 1e-9)
+		axis.Min, axis.Max = axis.Min-half, axis.Max+half
+	case a.From == 0 && a.To == 0 && room && a.Log:
+		by := math.Pow(axis.Max/axis.Min, 0.03)
+		axis.Min, axis.Max = axis.Min/by, axis.Max*by
+	case a.From == 0 && a.To == 0 && room:
+		axis.Min, axis.Max = axis.Min-span*0.04, axis.Max+span*0.04
 	}
 }
 
 // equalise widens the axis that has room to spare until both have one scale.
 func equalise(chart *plot.Plot, area draw.Canvas) {
-	const frame = 60 // what labels and ticks take of either side, roughly
-	w := float64(area.Max.X-area.Min.X) - frame
-	h := float64(area.Max.Y-area.Min.Y) - frame
+	fit(chart, area)
+	data := chart.DataCanvas(area)
+	w, h := float64(data.Max.X-data.Min.X), float64(data.Max.Y-data.Min.Y)
 	dx, dy := chart.X.Max-chart.X.Min, chart.Y.Max-chart.Y.Min
 	if dx/w > dy/h {
 		mid, half := (chart.Y.Max+chart.Y.Min)/2, dx/w*h/2

@@ -52,8 +52,24 @@ func (v SideView) Check() error {
 	if !isFinite(v.Tilt) {
 		return fmt.Errorf("the tilt is %g: give a finite angle in rad", v.Tilt)
 	}
+	if err := checkSize(v.Width); err != nil {
+		return err
+	}
+	if len(v.Trail) > maxPoints || len(v.Dimensions) > mostNotes {
+		return fmt.Errorf("%d points of the trail and %d lengths: at most %d and %d can be drawn", len(v.Trail), len(v.Dimensions), maxPoints, mostNotes)
+	}
+	if b := v.sketch().bounds(); !(math.Max(b.w, b.h) >= smallestToy && b.w <= largestToy && b.h <= largestToy && math.Abs(b.x) <= largestToy && math.Abs(b.y) <= largestToy) {
+		return fmt.Errorf("what is to be seen is %g m wide and %g m high, from (%g, %g): a drawing takes toys from %g m to %g m", b.w, b.h, b.x, b.y, smallestToy, largestToy)
+	}
 	return nil
 }
+
+// The sizes of a drawing in m: smaller is no body that mechanics without
+// molecules knows, larger is no toy.
+const (
+	smallestToy = 1e-9
+	largestToy  = 1e6
+)
 
 // SVG returns the view as a complete <svg> element.
 func (v SideView) SVG() string { return v.picture().svg() }
@@ -167,10 +183,11 @@ func (s sketch) at(p body.Vec) vg.Point {
 
 func (s sketch) paint(c draw.Canvas) {
 	fill(c, c.Rectangle, paper)
-	heading(c, s.Title, nil)
-	s.paintSupport(c)
+	rest := heading(c, s.Title, nil)
+	free := &layout{frame: grow(rest.Rectangle, -4)}
+	s.paintSupport(c, free)
 	for i, l := range s.lines {
-		s.paintLine(c, l, s.colors[i])
+		s.paintLine(c, l, s.colors[i], free)
 	}
 	if len(s.Trail) > 1 {
 		pts := make([]vg.Point, len(s.Trail))
@@ -178,54 +195,66 @@ func (s sketch) paint(c draw.Canvas) {
 			pts[i] = s.at(p)
 		}
 		c.StrokeLines(draw.LineStyle{Color: lines[1], Width: 2, Dashes: dashes[1]}, pts)
+		free.line(2, pts...)
 	}
+	s.paintAxes(c, free)
+	s.paintScale(c, free)
 	for _, d := range s.Dimensions {
-		s.paintDimension(c, d)
+		s.paintDimension(c, d, free)
 	}
 	if !s.NoCentre {
-		s.paintCentre(c)
+		s.paintCentre(c, free)
 	}
-	s.paintAxes(c)
-	s.paintScale(c)
+	for _, d := range s.Dimensions { // the labels when all lines stand
+		s.labelDimension(c, d, free)
+	}
+	if !s.NoCentre {
+		free.label(c, lettering(sizeText, ink), "centre of gravity", s.at(s.centre), centreRadius+6)
+	}
 }
 
-func (s sketch) paintLine(c draw.Canvas, l body.Line, fillColor color.RGBA) {
+func (s sketch) paintLine(c draw.Canvas, l body.Line, fillColor color.RGBA, free *layout) {
 	pts := make([]vg.Point, len(l.Points))
 	for i, p := range l.Points {
 		pts[i] = s.at(p)
 	}
 	edge := draw.LineStyle{Color: ink, Width: 1.1}
+	outline := pts
+	if len(pts) > 0 && (l.Closed || l.Kind != body.Stroke) {
+		outline = append(outline[:len(pts):len(pts)], pts[0])
+	}
+	free.line(vg.Length(l.Width*s.scale), outline...)
 	switch {
 	case len(pts) == 0:
 	case l.Kind == body.Stroke && len(pts) == 1:
 		c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: 3, Shape: draw.CircleGlyph{}}, pts[0])
 	case l.Kind == body.Stroke:
 		w := vg.Length(math.Max(l.Width*s.scale, 2))
-		if l.Closed {
-			pts = append(pts, pts[0])
-		}
-		c.StrokeLines(draw.LineStyle{Color: ink, Width: w + 2}, pts)
-		c.StrokeLines(draw.LineStyle{Color: fillColor, Width: w}, pts)
+		c.StrokeLines(draw.LineStyle{Color: ink, Width: w + 2}, outline)
+		c.StrokeLines(draw.LineStyle{Color: fillColor, Width: w}, outline)
 	default:
 		if l.Hole {
 			fillColor = paper
 			edge.Dashes = []vg.Length{4, 3}
 		}
 		c.FillPolygon(fillColor, pts)
-		c.StrokeLines(edge, append(pts, pts[0]))
+		c.StrokeLines(edge, outline)
 	}
 }
 
-// paintCentre draws the centre of gravity as a quartered disc with its name,
-// and the vertical through it.
-func (s sketch) paintCentre(c draw.Canvas) {
+const centreRadius = 7.0 // of the sign for the centre of gravity, CSS pixels
+
+// paintCentre draws the centre of gravity as a quartered disc, and the vertical
+// through it.
+func (s sketch) paintCentre(c draw.Canvas, free *layout) {
 	p := s.at(s.centre)
-	const r = 7.0
+	const r = centreRadius
 	if !s.Free {
 		q := s.at(s.Stand.Pivot())
 		top := math.Max(float64(p.Y), float64(q.Y))
 		low := math.Min(float64(p.Y), float64(q.Y))
 		c.StrokeLine2(draw.LineStyle{Color: faint, Width: 1.1, Dashes: []vg.Length{3, 3}}, p.X, vg.Length(low)-18, p.X, vg.Length(top)+18)
+		free.line(1.1, vg.Point{X: p.X, Y: vg.Length(low) - 18}, vg.Point{X: p.X, Y: vg.Length(top) + 18})
 	}
 	quarter := func(from float64, clr color.Color) {
 		pts := []vg.Point{p}
@@ -238,55 +267,12 @@ func (s sketch) paintCentre(c draw.Canvas) {
 	for k := range 4 {
 		quarter(math.Pi/2*float64(k), []color.Color{ink, paper}[k%2])
 	}
-	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: r, Shape: draw.RingGlyph{}}, p)
-	words := lettering(sizeText, ink)
-	const label = "centre of gravity"
-	backed(c, words, s.clear(c, p, words.Width(label), r+6), label)
-}
-
-// clear finds a place for a label of the given width near p where it covers
-// least of the toy: right or left of p, level, below or above.
-func (s sketch) clear(c draw.Canvas, p vg.Point, width, away vg.Length) vg.Point {
-	best, least := p, math.MaxInt
-	for _, dy := range []vg.Length{-4, -22, 14, -40, 32} {
-		for _, x := range []vg.Length{p.X + away, p.X - away - width} {
-			at := vg.Point{X: x, Y: p.Y + dy}
-			if at.X < c.Min.X+4 || at.X+width > c.Max.X-4 {
-				continue
-			}
-			if n := s.covered(at, width); n < least {
-				best, least = at, n
-			}
-		}
-	}
-	return best
-}
-
-// covered counts points along the drawn lines that a label would hide.
-func (s sketch) covered(at vg.Point, width vg.Length) int {
-	n := 0
-	for _, l := range s.lines {
-		edge := vg.Length(l.Width*s.scale/2) + 2
-		for i := range l.Points {
-			a, b := s.at(l.Points[i]), s.at(l.Points[(i+1)%len(l.Points)])
-			if i == len(l.Points)-1 && l.Kind == body.Stroke && !l.Closed {
-				break
-			}
-			const pieces = 40
-			for k := range pieces {
-				f := vg.Length(k) / pieces
-				x, y := a.X+f*(b.X-a.X), a.Y+f*(b.Y-a.Y)
-				if x > at.X-2-edge && x < at.X+width+2+edge && y > at.Y-3-edge && y < at.Y+sizeText+edge {
-					n++
-				}
-			}
-		}
-	}
-	return n
+	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: r, Shape: stroked{ring}}, p)
+	free.take(about(p, vg.Point{X: 2 * r, Y: 2 * r}))
 }
 
 // paintAxes draws the directions of x and y at the lower left.
-func (s sketch) paintAxes(c draw.Canvas) {
+func (s sketch) paintAxes(c draw.Canvas, free *layout) {
 	o := vg.Point{X: 22, Y: 18}
 	line := draw.LineStyle{Color: faint, Width: 1.3}
 	words := lettering(sizeTick, faint)
@@ -294,10 +280,11 @@ func (s sketch) paintAxes(c draw.Canvas) {
 	arrow(c, line, o, vg.Point{X: o.X, Y: o.Y + 30})
 	c.FillText(words, vg.Point{X: o.X + 34, Y: o.Y - 4}, "x")
 	c.FillText(words, vg.Point{X: o.X - 3, Y: o.Y + 34}, "y")
+	free.take(vg.Rectangle{Min: vg.Point{X: o.X - 6, Y: o.Y - 6}, Max: vg.Point{X: o.X + 46, Y: o.Y + 46}})
 }
 
 // paintScale draws a bar of a round length at the lower right.
-func (s sketch) paintScale(c draw.Canvas) {
+func (s sketch) paintScale(c draw.Canvas, free *layout) {
 	length := (ticks{}).step(60 / s.scale)
 	px := vg.Length(length * s.scale)
 	right, y := c.Max.X-22, vg.Length(18)
@@ -307,7 +294,8 @@ func (s sketch) paintScale(c draw.Canvas) {
 	c.StrokeLine2(line, right, y-4, right, y+4)
 	words := lettering(sizeTick, faint)
 	label := lengthLabel(length)
-	c.FillText(words, vg.Point{X: right - px/2 - words.Width(label)/2, Y: y + 8}, label)
+	c.FillText(words, vg.Point{X: min(right-px/2-words.Width(label)/2, c.Max.X-6-words.Width(label)), Y: y + 8}, label)
+	free.take(vg.Rectangle{Min: vg.Point{X: right - max(px, words.Width(label)), Y: y - 6}, Max: vg.Point{X: c.Max.X, Y: y + 24}})
 }
 
 func lengthLabel(m float64) string {
@@ -320,20 +308,59 @@ func lengthLabel(m float64) string {
 	return fmt.Sprintf("%.4g µm", m*1e6)
 }
 
-// paintDimension draws a length between two arrowheads.
-func (s sketch) paintDimension(c draw.Canvas, d Dimension) {
+// paintDimension draws a length between two arrowheads; where it is too short
+// for both, they point at it from outside.
+func (s sketch) paintDimension(c draw.Canvas, d Dimension, free *layout) {
 	a, b := s.at(d.From), s.at(d.To)
-	mid := vg.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2}
+	mid := a.Add(b).Scale(0.5)
 	line := draw.LineStyle{Color: lines[0], Width: 1.3}
+	length := math.Hypot(float64(a.X-b.X), float64(a.Y-b.Y))
+	if length > 0 && length < 20 {
+		out := b.Sub(a).Scale(vg.Length(16 / length))
+		arrow(c, line, a.Sub(out), a)
+		arrow(c, line, b.Add(out), b)
+		free.line(6, a.Sub(out), b.Add(out))
+		return
+	}
 	arrow(c, line, mid, a)
 	arrow(c, line, mid, b)
-	words := lettering(sizeText, lines[0])
-	at := vg.Point{X: mid.X + 6, Y: mid.Y - 4}
-	if math.Abs(float64(a.X-b.X)) > math.Abs(float64(a.Y-b.Y)) {
-		at = vg.Point{X: mid.X - words.Width(d.Label)/2, Y: mid.Y + 6}
-	}
-	backed(c, words, at, d.Label)
+	free.line(6, a, b)
 }
+
+// labelDimension writes the label of a length beside its line, in the middle if
+// it covers nothing there.
+func (s sketch) labelDimension(c draw.Canvas, d Dimension, free *layout) {
+	if strings.TrimSpace(d.Label) == "" {
+		return
+	}
+	a, b := s.at(d.From), s.at(d.To)
+	along := b.Sub(a)
+	length := vg.Length(math.Hypot(float64(along.X), float64(along.Y)))
+	if length == 0 {
+		along, length = vg.Point{Y: 1}, 1
+	}
+	normal := vg.Point{X: abs(along.Y) / length, Y: abs(along.X) / length} // to the right, or up
+	if along.X*along.Y > 0 {
+		normal.X = -normal.X
+	}
+	words := lettering(sizeText, lines[0])
+	text := shorten(words, d.Label, c.Max.X-c.Min.X-20)
+	size := extent(words, text)
+	var choices []vg.Rectangle
+	for _, more := range []vg.Length{0, 10, 24} {
+		for _, place := range []vg.Length{0.5, 0.35, 0.65, 0.2, 0.8, 0, 1} {
+			for _, side := range []vg.Length{1, -1} {
+				off := side * (abs(normal.X)*size.X/2 + abs(normal.Y)*size.Y/2 + labelGap + 3.5 + more)
+				choices = append(choices, about(a.Add(along.Scale(place)).Add(normal.Scale(off)), size))
+			}
+		}
+	}
+	r := free.place(choices, free.cost)
+	fill(c, grow(r, 1), paper)
+	write(c, words, r, text)
+}
+
+func abs(v vg.Length) vg.Length { return max(v, -v) }
 
 func arrow(c draw.Canvas, line draw.LineStyle, from, to vg.Point) {
 	c.StrokeLine2(line, from.X, from.Y, to.X, to.Y)
@@ -364,8 +391,9 @@ func (v SideView) describe() string {
 	var b strings.Builder
 	b.WriteString("Side view")
 	if v.Title != "" {
-		b.WriteString(": " + v.Title)
+		b.WriteString(": " + strings.TrimSuffix(sentence(v.Title), "."))
 	}
+	b.WriteString(".")
 	names := map[string]int{}
 	var order []string
 	for _, p := range v.Parts {
@@ -378,7 +406,7 @@ func (v SideView) describe() string {
 		}
 		names[name]++
 	}
-	fmt.Fprintf(&b, ". A toy of %s", counted(len(v.Parts), "part"))
+	fmt.Fprintf(&b, " A toy of %s", counted(len(v.Parts), "part"))
 	for i, name := range order {
 		b.WriteString([]string{", ", ": "}[b2i(i == 0)])
 		b.WriteString(name)
@@ -415,8 +443,24 @@ func (v SideView) describe() string {
 			b.WriteString(" Its centre of gravity is marked.")
 		}
 	}
+	var labels []string
 	for _, d := range v.Dimensions {
-		fmt.Fprintf(&b, " A length is written beside it: %s.", d.Label)
+		if d.Label != "" {
+			labels = append(labels, d.Label)
+		}
+	}
+	switch len(labels) {
+	case 0:
+	case 1:
+		fmt.Fprintf(&b, " A length is written beside it: %s.", labels[0])
+	default:
+		fmt.Fprintf(&b, " Lengths are written beside it: %s.", strings.Join(labels, ", "))
+	}
+	if n := len(v.Trail); n > 1 {
+		from, to := v.Trail[0], v.Trail[n-1]
+		size := math.Max(math.Max(math.Abs(from.X), math.Abs(from.Y)), math.Max(math.Abs(to.X), math.Abs(to.Y)))
+		mm := Axis{Unit: "mm"}.reader([]float64{-size, size})
+		fmt.Fprintf(&b, " A dashed path leads from (%s, %s) to (%s, %s), to the right and up from the origin.", mm(from.X), mm(from.Y), mm(to.X), mm(to.Y))
 	}
 	return b.String()
 }

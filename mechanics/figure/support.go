@@ -11,7 +11,7 @@ import (
 )
 
 // paintSupport draws what holds the toy up, behind it.
-func (s sketch) paintSupport(c draw.Canvas) {
+func (s sketch) paintSupport(c draw.Canvas, free *layout) {
 	if s.Free {
 		return
 	}
@@ -21,16 +21,18 @@ func (s sketch) paintSupport(c draw.Canvas) {
 	switch s.Stand.Kind {
 	case balance.Pin:
 		post(c, p, 5)
+		free.line(5, p, vg.Point{X: p.X, Y: c.Min.Y + roomBelow})
 	case balance.Edge:
 		post(c, p, 16)
+		free.line(16, p, vg.Point{X: p.X, Y: c.Min.Y + roomBelow})
 	case balance.Foot:
-		s.ground(c, p)
+		s.ground(c, p, free)
 	case balance.Base:
 		q := s.at(s.Stand.To)
 		for _, foot := range []vg.Point{p, q} {
 			c.FillPolygon(ink, []vg.Point{foot, {X: foot.X - 5, Y: foot.Y - 8}, {X: foot.X + 5, Y: foot.Y - 8}})
 		}
-		s.table(c, min(p.Y, q.Y)-8)
+		s.table(c, min(p.Y, q.Y)-8, free)
 	case balance.String:
 		top := s.at(body.V(at.X, at.Y+s.Stand.Length, 0))
 		if room := c.Max.Y - roomTitle - 12; top.Y > room {
@@ -38,16 +40,18 @@ func (s sketch) paintSupport(c draw.Canvas) {
 		}
 		c.StrokeLine2(line, p.X, p.Y, top.X, top.Y)
 		hatch(c, top.X-40, top.X+40, top.Y, 1)
+		free.line(2, p, top)
+		free.take(vg.Rectangle{Min: vg.Point{X: top.X - 46, Y: top.Y}, Max: vg.Point{X: top.X + 40, Y: top.Y + 6}})
 	case balance.Board:
-		s.ground(c, p)
+		s.ground(c, p, free)
 	}
 }
 
 // ground draws what a foot or a board rolls on, touching it at p: the flat
 // floor, or the top of a dome, or a hollow.
-func (s sketch) ground(c draw.Canvas, p vg.Point) {
+func (s sketch) ground(c draw.Canvas, p vg.Point, free *layout) {
 	if s.Stand.Dome == 0 {
-		s.table(c, p.Y)
+		s.table(c, p.Y, free)
 		return
 	}
 	radius := s.Stand.Dome * s.scale
@@ -61,6 +65,7 @@ func (s sketch) ground(c draw.Canvas, p vg.Point) {
 		}
 	}
 	c.StrokeLines(draw.LineStyle{Color: faint, Width: 1.6}, pts)
+	free.line(1.6, pts...)
 }
 
 // post draws a stand that ends in a point, or with width in a short edge, at p.
@@ -82,8 +87,9 @@ func post(c draw.Canvas, p vg.Point, width vg.Length) {
 }
 
 // table draws the ground from side to side.
-func (s sketch) table(c draw.Canvas, y vg.Length) {
+func (s sketch) table(c draw.Canvas, y vg.Length, free *layout) {
 	hatch(c, c.Min.X+rim, c.Max.X-rim, y, -1)
+	free.line(12, vg.Point{X: c.Min.X + rim, Y: y - 3}, vg.Point{X: c.Max.X - rim, Y: y - 3})
 }
 
 // hatch draws a fixed surface: a line with strokes on the side where the
