@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -389,6 +390,37 @@ func TestMistakesOfKeysAreToldWithTheirLine(t *testing.T) {
 	}
 	if strings.Contains(fmt.Sprint(err), "twice") {
 		t.Errorf("blames a question for what it carries:\n%v", err)
+	}
+}
+
+// What to type is said before an answer is given: a unit or none, and how many
+// figures.
+func TestNumbersSayWhatToType(t *testing.T) {
+	for fields, want := range map[string]string{
+		"unit: mm":                        "*Type a number with its unit under ",
+		"unit: mm\nfigures: 3..4":         "*Type a number with its unit, of 3 to 4 figures, under ",
+		"unit: mm\nfigures: 3..3":         "*Type a number with its unit, of 3 figures, under ",
+		"unit: mm\nuncertainty: asked":    "*Type a number with its uncertainty and its unit under ",
+		"unit: \"1\"\nfigures: 2..4":      "*Type the number alone, of 2 to 4 figures, under ",
+		"unit: \"1\"\nuncertainty: asked": "*Type a number with its uncertainty under ",
+	} {
+		key := "5 mm"
+		if strings.Contains(fields, `"1"`) {
+			key = "2.5"
+		}
+		s, err := source.Read([]byte("---\ntitle: T\n---\n```question\nname: far\nkind: number\nask: How far?\nkey: "+key+"\n"+fields+"\n```\n"), "worksheet.md")
+		if err != nil {
+			t.Fatal(err)
+		}
+		nb, _, err := build.Build(s, build.Options{})
+		if err != nil {
+			t.Errorf("%s: %v", fields, err)
+			continue
+		}
+		found := slices.ContainsFunc(nb.Cells, func(c notebook.Cell) bool { return strings.Contains(c.Source, want) })
+		if !found {
+			t.Errorf("%s: %q is not said", fields, want)
+		}
 	}
 }
 

@@ -216,11 +216,7 @@ func (l *layout) howToAnswer(q *question.Question) string {
 	}
 	switch q.Kind {
 	case "number":
-		s := "Type a number with its unit " + where + "."
-		if q.Uncertainty != "" {
-			s = "Type a number with its uncertainty and its unit " + where + "."
-		}
-		return s
+		return numberSay(q) + where + "."
 	case "expression":
 		return "Type a formula " + where + "."
 	case "equation":
@@ -243,6 +239,23 @@ func (l *layout) howToAnswer(q *question.Question) string {
 		return "Write a few sentences " + where + ". Your tutor reads them."
 	}
 	return ""
+}
+
+// numberSay begins the sentence that says which kind of number to type.
+func numberSay(q *question.Question) string {
+	s := "Type a number with its unit"
+	switch pure := q.Unit == "1"; {
+	case q.Uncertainty != "" && pure:
+		s = "Type a number with its uncertainty"
+	case q.Uncertainty != "":
+		s = "Type a number with its uncertainty and its unit"
+	case pure:
+		s = "Type the number alone"
+	}
+	if q.Figures.Least == 0 {
+		return s + " "
+	}
+	return s + ", of " + q.Figures.String() + " figures, "
 }
 
 // letters lists the symbols that an answer may use, with units and meanings. All
