@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -98,7 +99,9 @@ func (m *markCall) run(cmd *cobra.Command, args []string) error {
 		if len(args) > 0 {
 			return errors.New("--page works on the results in --to: leave the folder of scripts out")
 		}
-		err = m.serve(cmd, key)
+		ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
+		defer stop() // not before the markbook is written: a second interrupt does not cut that short
+		err = m.serve(ctx, cmd, key)
 	case m.decisions != "":
 		if len(args) > 0 {
 			return errors.New("--decisions works on the results in --to: leave the folder of scripts out")
@@ -170,7 +173,7 @@ func (m *markCall) scripts(cmd *cobra.Command, folder string, key *build.KeyFile
 }
 
 // serve shows the page for humans until it is interrupted.
-func (m *markCall) serve(cmd *cobra.Command, key *build.KeyFile) error {
+func (m *markCall) serve(ctx context.Context, cmd *cobra.Command, key *build.KeyFile) error {
 	board, err := marking.OpenBoard(m.to, key)
 	if err != nil {
 		return err
@@ -180,10 +183,10 @@ func (m *markCall) serve(cmd *cobra.Command, key *build.KeyFile) error {
 		return err
 	}
 	s.By = m.by
-	ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt)
-	defer stop()
 	fmt.Fprintf(cmd.OutOrStdout(), "Open %s in a browser on this machine. Ctrl-C ends it and writes the markbook.\n", s.Address())
-	return s.Serve(ctx)
+	err = s.Serve(ctx)
+	fmt.Fprintln(cmd.ErrOrStderr(), "Every mark is kept. Writing the markbook and the pages.")
+	return err
 }
 
 // sow puts seeds into the queue.
@@ -279,6 +282,10 @@ func counted(n int, one, many string) string {
 func (m *markCall) tell(out io.Writer, s marking.Summary) error {
 	if m.asJSON {
 		return json.NewEncoder(out).Encode(s)
+	}
+	if s.Unmarked > 0 {
+		defer fmt.Fprintf(out, "  %s: ask for a whole notebook again (see the flags in the markbook)\n",
+			counted(s.Unmarked, "student whose script could not be marked", "students whose scripts could not be marked"))
 	}
 	fmt.Fprintf(out, "%d scripts, %d marked, %d with something odd, %s without a script, %s for a human\n",
 		s.Scripts, s.Marked, s.Flagged, counted(s.Missing, "student", "students"), counted(s.Waiting, "answer waits", "answers wait"))
