@@ -78,6 +78,7 @@ type Report struct {
 	Cells     int       `json:"cells"`    // Go cells that were run in the kernel
 	Compiled  int       `json:"compiled"` // Go cells that were run as one compiled program
 	Pictures  int       `json:"pictures"` // that they showed
+	Listing   []Entry   `json:"-"`        // the questions, for the proof sheet
 }
 
 // Faults counts the findings that must be mended.
@@ -114,12 +115,13 @@ type prover struct {
 	options Options
 	key     *build.KeyFile
 	wide    *wide
+	spans   map[int]span // of the number keys, by question
 	report  Report
 }
 
 func (p *prover) steps(ctx context.Context) error {
 	steps := []func(context.Context) error{
-		plain(p.count), plain(p.samples), plain(p.slips), p.variants, plain(p.hints), plain(p.prose),
+		plain(p.count), plain(p.listing), plain(p.samples), plain(p.slips), p.variants, plain(p.between), plain(p.hints), plain(p.prose),
 	}
 	if p.options.Kernel != nil {
 		steps = append(steps, p.cells)

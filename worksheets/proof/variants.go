@@ -115,6 +115,7 @@ func (p *prover) variant(v variant) {
 			p.found(c.LineOf("key"), q.Name, "ranges", Fault, "the key has no value with %s", v)
 			continue
 		}
+		p.seen(i, key)
 		if got := a.Check(typed(q, key, 8, key.Unit)); got.Outcome != question.Right {
 			p.found(c.LineOf("key"), q.Name, "ranges", Fault, "the key, given as an answer with %s, is %s", v, got.Outcome)
 		}
