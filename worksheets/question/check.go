@@ -77,7 +77,10 @@ func sayWhere(column int, reason, expected, remedy string) string {
 	if remedy != "" {
 		say += ". To mend it: " + remedy
 	}
-	return strings.TrimRight(say, ".?") + "."
+	if strings.HasSuffix(say, "?") {
+		return say
+	}
+	return strings.TrimRight(say, ".") + "."
 }
 
 // describe turns a symbol's name into words for feedback.

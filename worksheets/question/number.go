@@ -4,7 +4,9 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -252,19 +254,32 @@ func (n *number) check(a *Asked, answer string) Verdict {
 		}
 		return v
 	}
-	if n.unit.IsAngle() && given.Unit == (quantity.Unit{}) && n.inDegrees(given.Value) {
-		v.Outcome, v.Slip = Unreadable, "unit missing"
-		v.Say = "Give the unit: is this in degrees or in radians?"
-		return v
+	if given.Unit == (quantity.Unit{}) {
+		if say := n.bare(given.Value); say != "" {
+			v.Outcome, v.Slip, v.Say = Unreadable, "unit missing", say
+			return v
+		}
 	}
 	v.Outcome = Wrong
 	n.explain(a, &v, given)
 	return v
 }
 
-// inDegrees reports whether a bare number would be right in degrees.
-func (n *number) inDegrees(value float64) bool {
-	value *= math.Pi / 180
+// bare asks for the unit of a bare number that would be right in degrees, or in
+// per cent where that is the unit asked for; or else it returns nothing.
+func (n *number) bare(value float64) string {
+	scale := n.unit.Scale()
+	switch {
+	case n.unit.IsAngle() && n.rightAs(value*math.Pi/180):
+		return "Give the unit: is this in degrees or in radians?"
+	case n.dim.IsOne() && !n.unit.IsAngle() && scale != 1 && n.rightAs(value*scale):
+		return "Give the unit: a number without one is a pure number, not " + n.unit.String() + "."
+	}
+	return ""
+}
+
+// rightAs reports whether a value would be right.
+func (n *number) rightAs(value float64) bool {
 	if n.locked {
 		_, ok := n.lock.Key(n.prints(value, value))
 		return ok
@@ -275,17 +290,47 @@ func (n *number) inDegrees(value float64) bool {
 // read reads a number with its unit, or a calculation such as 2π√(0.3/9.81) s
 // or 2*pi*sqrt(l/g).
 func (n *number) read(a *Asked, answer string) (quantity.Quantity, Verdict, bool) {
-	text := lastSide(answer)
+	text := perCent.ReplaceAllString(lastSide(answer), "%")
+	if isRange(text) {
+		v := a.unreadable("Give one value, not a range. How sure it is can stand behind it, as in 0.50 ± 0.02 with the unit.")
+		v.Slip = "range"
+		return quantity.Quantity{}, v, false
+	}
 	given, err := quantity.Parse(text)
 	if err != nil {
 		var ok bool
 		if given, ok = a.calculation(text); !ok {
-			return given, a.notRead(answer, err), false
+			v := a.notRead(answer, err)
+			if calculated.MatchString(text) {
+				v.Say = "This calculation could not be read. Write it with bare numbers in SI units, brackets, and the unit of the result at its end, as in 2π sqrt(0.5/9.81) s; or give its value."
+			}
+			return given, v, false
 		}
 	}
 	v := a.verdict(Wrong)
 	v.TeX, v.Text = given.LaTeX(), given.String()
 	return given, v, true
+}
+
+var (
+	// perCent finds the unit in words.
+	perCent = regexp.MustCompile(`(?i)\bper cent\b`)
+	// calculated finds what only a calculation has in it.
+	calculated = regexp.MustCompile(`√|π|\b(?:sqrt|pi|sin|cos|tan|asin|acos|atan)\b|\\(?:sqrt|frac|pi)`)
+	// between finds two numbers with a sign or word for a range between them.
+	between = regexp.MustCompile(`^\(?\s*(\d+(?:\.\d+)?)(?:\s*(-)|[^-–—.…\d]{0,12}(?:\s(-)\s|–|—|\.{2,3}|…|\b(?:to|or)\b))\s*(\d+(?:\.\d+)?)\b`)
+)
+
+// isRange reports whether a text gives two values: 1.1 to 1.2 s. With a hyphen
+// the second must be the greater one, or else it may be a difference.
+func isRange(text string) bool {
+	m := between.FindStringSubmatch(text)
+	if m == nil {
+		return false
+	}
+	from, _ := strconv.ParseFloat(m[1], 64)
+	to, _ := strconv.ParseFloat(m[4], 64)
+	return m[2]+m[3] == "" || from < to
 }
 
 // calculation computes an answer that is written as arithmetic: of numbers,
@@ -404,9 +449,31 @@ func (n *number) explain(a *Asked, v *Verdict, given quantity.Quantity) {
 		v.Slip, v.Say = "uncertainty too small", "The value and what is expected differ by more than the uncertainty that you state allows. Which other sources of uncertainty are there?"
 		return
 	}
-	if name, say, ok := n.find(a, given.Value, near); ok {
+	const fine = 0.06 // of the value: what is nearer to the key is rounding rather than a slip
+	half := halfLast(given)
+	coarse := !n.locked && half > 0 && n.agrees(given.Value, half/coverage)
+	name, say, ok := n.find(a, given.Value, near)
+	switch {
+	case coarse && (!ok || half <= fine*math.Abs(given.Value)):
+		v.Slip, v.Say = "figures", "That may be rounded too far: give it with more figures."
+	case ok:
 		v.Slip, v.Say = name, say
 	}
+}
+
+// halfLast is half a unit of the last figure of a value, SI; 0 where its
+// figures are not known, or so few that nearly any value would do.
+func halfLast(given quantity.Quantity) float64 {
+	const most = 0.26 // of the value: one figure from 2 up
+	if given.Figures <= 0 || given.Value == 0 {
+		return 0
+	}
+	x := math.Abs(given.Value / given.Unit.Scale())
+	half := 0.5 * math.Pow(10, math.Floor(math.Log10(x))-float64(given.Figures-1)) * given.Unit.Scale()
+	if half > most*math.Abs(given.Value) {
+		return 0
+	}
+	return half
 }
 
 // foreseenSlip returns the teacher's slip that a value is.
@@ -474,7 +541,7 @@ func (n *number) opened(given quantity.Quantity) (*Asked, bool) {
 	if n.lock == nil {
 		return nil, false
 	}
-	reach := coverage * math.Hypot(given.Uncertainty, n.u)
+	reach := max(coverage*math.Hypot(given.Uncertainty, n.u), halfLast(given)*(1+n.share))
 	if n.asked {
 		reach = max(reach, maxUncertainty*n.allowed(given.Value)*(1+n.share*maxUncertainty))
 	}

@@ -70,10 +70,10 @@ func TestNumberSpacing(t *testing.T) {
 func TestNumberLeavesGravityOpen(t *testing.T) {
 	a := mustCompile(t, Question{Name: "weight", Kind: "number", Key: "m g", Unit: "N", Within: "0.02 %"}, values("m", "1 kg"))
 	checkTold(t, a, []told{
-		{"9.81 N", Right, "", ""}, {"9.8 N", Right, "", ""}, {"9.807 N", Right, "", ""}, {"9.7 N", Wrong, "", ""}, {"10 N", Wrong, "", ""},
+		{"9.81 N", Right, "", ""}, {"9.8 N", Right, "", ""}, {"9.807 N", Right, "", ""}, {"9.7 N", Wrong, "", ""}, {"10 N", Wrong, "figures", "more figures"},
 	})
 	fixed := mustCompile(t, Question{Name: "weight", Kind: "number", Key: "m g", Unit: "N", Within: "0.02 %"}, values("m", "1 kg", "g", "9.81 m/s^2"))
-	checkTold(t, fixed, []told{{"9.81 N", Right, "", ""}, {"9.8 N", Wrong, "", ""}})
+	checkTold(t, fixed, []told{{"9.81 N", Right, "", ""}, {"9.8 N", Wrong, "figures", "more figures"}})
 }
 
 // One figure is too few where two to four are asked.
@@ -170,4 +170,24 @@ func TestNumberKeysAreChecked(t *testing.T) {
 			t.Errorf("%+v: %v, want %q", tt.q, err, tt.want)
 		}
 	}
+}
+
+// What students write around a number: a range is no value, and per cent and
+// bare numbers are told apart.
+func TestNumberAsStudentsWriteIt(t *testing.T) {
+	period := mustCompile(t, Question{Name: "period", Kind: "number", Key: "2 pi sqrt(l/g)", Unit: "s"}, values("l", "310 mm"))
+	checkTold(t, period, []told{
+		{"1.1 - 1.2 s", Unreadable, "range", "one value"}, {"1.1–1.2 s", Unreadable, "range", "one value"}, {"1.1 s to 1.2 s", Unreadable, "range", "±"},
+		{"1.1..1.2 s", Unreadable, "range", ""}, {"1.1-1.2 s", Unreadable, "range", ""}, {"1.12 s or 2 s", Unreadable, "range", ""},
+		{"1.117e0 s", Right, "", ""}, {"1117e-3 s", Right, "", ""}, {"1117 10^-3 s", Right, "", ""}, {"2 - 0.883 s", Right, "", ""},
+		{"2π√(0.31 m/9.81 m/s²)", Unreadable, "", "bare numbers"}, {"T = 2π√(l/g) = 1.12 s", Right, "", ""},
+		{"2 s", Wrong, "", "Not yet"}, {"1.12 S", Unreadable, "", "did you mean s?"},
+	})
+	share := mustCompile(t, Question{Name: "share", Kind: "number", Key: "12 %", Unit: "%"}, nil)
+	checkTold(t, share, []told{
+		{"12 %", Right, "", ""}, {"12 per cent", Right, "", ""}, {"0.12", Right, "", ""}, {"12", Unreadable, "unit missing", "not %"},
+		{"0.12 %", Wrong, "per cent", "hundred"}, {"24", Wrong, "", ""}, {"12 s", Wrong, "dimension", ""},
+	})
+	drop := mustCompile(t, Question{Name: "drop", Kind: "number", Key: "0.843 m", Within: "1 %"}, nil)
+	checkTold(t, drop, []told{{"0.8 m", Wrong, "figures", "more figures"}, {"0.84 m", Right, "", ""}, {"0.9 m", Wrong, "", ""}})
 }

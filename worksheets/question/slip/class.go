@@ -84,6 +84,7 @@ const (
 	SumForProduct // two quantities added that are to be multiplied
 	Rounded       // a rounded number for an exact one
 	NumberForLetter
+	PerCent
 	classes
 )
 
@@ -177,6 +178,7 @@ var wordings = [classes]wording{
 	SumForProduct:     {"sum for a product", "Are the two added or multiplied here? The units, or a simple case, help to see it."},
 	Rounded:           {"rounded number", "A rounded number stands where an exact one is asked. Its first figures are right; write it exactly, as a fraction, a root or with π."},
 	NumberForLetter:   {"number for a letter", "Keep the letter {A}: a formula is asked, and a number in its place hides the unit and how the result depends on it."},
+	PerCent:           {"per cent", "A factor of a hundred is off: is it a share or per cent that is asked, and what is it a share of?"},
 	Relative:          {"relative uncertainty", "Absolute or relative uncertainties? In a product or a quotient each uncertainty is weighed against its own quantity."},
 	Remainder:         {"remainder", "Is it what is left that is asked, or what has gone? Try your result at the start."},
 	NotAveraged:       {"not averaged", "A sum or an average? Check by how much to divide."},

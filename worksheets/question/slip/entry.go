@@ -66,7 +66,7 @@ func Best(entries []Entry, has func(symbol string) bool) (best Entry, found bool
 // of which another explains nothing.
 func (c Class) isFactor() bool {
 	switch c {
-	case Sign, Factor2, HalfOfGap, FactorPi, Factor2Pi, FactorRoot2, FactorG, FactorSmall, Minutes, Prefix, Degrees, LogBase, PiPower,
+	case Sign, Factor2, HalfOfGap, FactorPi, Factor2Pi, FactorRoot2, FactorG, FactorSmall, Minutes, Prefix, PerCent, Degrees, LogBase, PiPower,
 		OmegaForF, FForOmega, FForT, TForF, OmegaForT, TForOmega, TableInertia, TableCentre, TableBeam, ConstantChanged:
 		return true
 	}

@@ -26,8 +26,12 @@ func (s *search) whole() {
 	}
 	for _, f := range wholeFactors {
 		for _, c := range f.values {
-			s.noteWhole(f.rank, Found{Class: f.class}, at(func(k float64) float64 { return c * k }))
-			s.noteWhole(f.rank, Found{Class: f.class}, at(func(k float64) float64 { return k / c }))
+			class := f.class
+			if c == 100 && s.f.o.Asked.IsOne() && !s.angular() {
+				class = PerCent
+			}
+			s.noteWhole(f.rank, Found{Class: class}, at(func(k float64) float64 { return c * k }))
+			s.noteWhole(f.rank, Found{Class: class}, at(func(k float64) float64 { return k / c }))
 		}
 	}
 	if p := piPower(s.f.key); p > 1 || p < -1 {
@@ -109,6 +113,11 @@ var wholeFactors = []struct {
 	{FactorSmall, 45, []float64{3, 4, 5, 6, 8, 12, 16, 1.5}},
 	{Minutes, 18, []float64{60, 3600, 3.6}},
 	{Prefix, 18, []float64{10, 100, 1000, 1e4, 1e6, 1e9, 1e12}},
+}
+
+// angular reports whether the answer is an angle, by its unit.
+func (s *search) angular() bool {
+	return strings.Contains(s.f.o.Unit, "rad") || strings.ContainsAny(s.f.o.Unit, "°") || strings.Contains(s.f.o.Unit, "deg")
 }
 
 func (s *search) symbol(name string) (int, bool) {
