@@ -38,27 +38,36 @@ func factor(n *node) *node {
 // content splits a sum into a number and powers that every term has, and the
 // rest.
 func content(n *node) (outside, inside *node) {
-	c := numericContent(n)
-	var common []*node
+	c := numberNode(numericContent(n))
+	type power struct {
+		base  *node
+		least number
+	}
+	var common []power
+	parts := []*node{c}
 	_, first := n.args[0].split()
 	for _, f := range first.factors() {
 		if f == oneNode {
 			break
 		}
 		if e, ok := leastPower(n, f.base(), f.exponent()); ok {
-			common = append(common, pow(f.base(), numberNode(e)))
+			common = append(common, power{f.base(), e})
+			parts = append(parts, pow(f.base(), numberNode(e)))
 		}
 	}
-	outside = mul(append(common, numberNode(c))...)
-	if outside == oneNode {
+	if len(common) == 0 && c == oneNode {
 		return oneNode, n
 	}
-	inv := pow(outside, negNode)
+	inv := pow(c, negNode)
 	s := summer{constant: numZero, terms: make([]term, 0, len(n.args))}
 	for _, t := range n.args {
+		for _, p := range common {
+			e, rest := extract(t, p.base)
+			t = mul(rest, pow(p.base, numberNode(e.add(p.least.neg()))))
+		}
 		s.add(numOne, mul(t, inv))
 	}
-	return outside, s.sum()
+	return mul(parts...), s.sum()
 }
 
 // leastPower returns the least exponent of base over the terms of a sum, and
@@ -123,11 +132,11 @@ func group(n *node) *node {
 	if count < 2 {
 		return nil
 	}
-	inv := pow(best, negNode)
 	with, without := summer{constant: numZero}, summer{constant: numZero}
 	for _, t := range n.args {
 		if holds(t, best) {
-			with.add(numOne, mul(t, inv))
+			_, rest := extract(t, best.base())
+			with.add(numOne, rest)
 		} else {
 			without.add(numOne, t)
 		}

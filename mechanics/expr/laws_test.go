@@ -24,7 +24,7 @@ func formula(depth int) *rapid.Generator[Expr] {
 		}
 		sub := formula(depth - 1)
 		a := sub.Draw(t, "a")
-		switch rapid.IntRange(0, 15).Draw(t, "operation") {
+		switch rapid.IntRange(0, 19).Draw(t, "operation") {
 		case 0, 1, 2:
 			return Add(a, sub.Draw(t, "b"), sub.Draw(t, "c"))
 		case 3, 4, 5:
@@ -45,6 +45,14 @@ func formula(depth int) *rapid.Generator[Expr] {
 			return Sqrt(Add(Int(1), Pow(a, Int(2))))
 		case 14:
 			return Exp(Sin(a))
+		case 16: // a symbol in the exponent, over a base that is positive
+			return Pow(Add(Int(2), Sin(a)), sub.Draw(t, "b"))
+		case 17:
+			return Pow(Sym("w"), Sym(rapid.SampledFrom(letters).Draw(t, "exponent")))
+		case 18:
+			return Log(Add(Int(2), Pow(a, Int(2))))
+		case 19:
+			return Abs(Add(Int(3), Cos(a)))
 		}
 		return Atan(a)
 	})
@@ -55,6 +63,7 @@ func point(t *rapid.T) map[string]float64 {
 	for _, name := range letters {
 		at[name] = rapid.Float64Range(-1.5, 1.5).Draw(t, name)
 	}
+	at["w"] = 1.3 // a base of symbolic powers
 	return at
 }
 
@@ -134,7 +143,7 @@ func TestDerivativeAgreesWithDifferences(t *testing.T) {
 		e := formula(3).Draw(t, "e")
 		at := point(t)
 		value := func(f Expr, x float64) float64 {
-			p := map[string]float64{"x": x, "y": at["y"], "z": at["z"]}
+			p := map[string]float64{"x": x, "y": at["y"], "z": at["z"], "w": at["w"]}
 			v, err := f.Eval(p)
 			if err != nil {
 				t.Skip(err)

@@ -253,9 +253,13 @@ func (d Dimension) Gonum() (unit.Dimensions, error) {
 	return g, nil
 }
 
-// FromGonum returns the dimension of a gonum unit. Angles count as pure numbers.
+// FromGonum returns the dimension of a gonum unit. Angles count as pure numbers,
+// and so does nil.
 func FromGonum(u unit.Uniter) Dimension {
 	var d Dimension
+	if u == nil {
+		return d
+	}
 	for i, g := range gonumBases {
 		d.of[i] = newExponent(int64(u.Unit().Dimensions()[g]), 1)
 	}

@@ -58,8 +58,12 @@ func MonteCarlo(f func(x []float64) float64, inputs []Input, correlation *mat.Sy
 }
 
 // Interval returns the ends of the interval between which the share level of the
-// results lies, as many below as above.
+// results lies, as many below as above. They are NaN if the level is not between
+// 0 and 1, or if there are no results.
 func (t Trials) Interval(level float64) (from, to float64) {
+	if !(level > 0 && level < 1) || len(t.Results) == 0 || !slices.IsSorted(t.Results) {
+		return math.NaN(), math.NaN()
+	}
 	return stat.Quantile((1-level)/2, stat.Empirical, t.Results, nil), stat.Quantile((1+level)/2, stat.Empirical, t.Results, nil)
 }
 

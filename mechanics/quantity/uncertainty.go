@@ -120,8 +120,12 @@ func Propagate(f func(x []float64) float64, inputs []Input, correlation *mat.Sym
 
 // Expanded returns the half width of the interval that holds the share level (such
 // as 0.95) of the values, and the coverage factor: Student's t for the degrees of
-// freedom, cut down to a whole number. Source: GUM G.3, G.4.
+// freedom, cut down to a whole number. Both are NaN if the level is not between 0
+// and 1. Source: GUM G.3, G.4.
 func (p Propagation) Expanded(level float64) (width, factor float64) {
+	if !(level > 0 && level < 1) {
+		return math.NaN(), math.NaN()
+	}
 	tail := (1 + level) / 2
 	if math.IsInf(p.Freedom, 1) || p.Freedom > 1e6 {
 		factor = distuv.UnitNormal.Quantile(tail)

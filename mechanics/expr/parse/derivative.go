@@ -132,7 +132,7 @@ func (s *scanner) fractionDerivative(at int) (done bool, err *SyntaxError) {
 		return false, nil
 	}
 	n, above := orderAfter(above)
-	if strings.HasPrefix(strings.TrimLeft(above, " "), "_") { // d_0 is a name
+	if above = strings.TrimLeft(above, " "); strings.HasPrefix(above, "_") || strings.HasPrefix(above, "^") { // d_0 is a name, d^x a power
 		return false, nil
 	}
 	variables, rest, ok := s.below(s.text[open+1:end], partial)
