@@ -55,7 +55,15 @@ type Report struct {
 	Marks, Of  float64
 	// Leap says that the target was reached without any milestone before it.
 	Leap bool
+	// Equations are those of all readable lines, good or not, each as something
+	// that vanishes: as it stands, then with the symbols that the lines defined
+	// put in, then with those that are given as well.
+	Equations []expr.Expr
 }
+
+// Spelt puts what is given of symbols into e: with J = b h³/12 given, b h³/12
+// stands in the place of J.
+func (c *Checker) Spelt(e expr.Expr) expr.Expr { return c.start.spelt(e, nil) }
 
 // Judge judges a text, one statement a line.
 func (c *Checker) Judge(text string) Report {
@@ -83,7 +91,26 @@ func (c *Checker) JudgeLines(lines []string) Report {
 		r.Lines = append(r.Lines, line)
 	}
 	j.mark(&r)
+	r.Equations = j.equations()
 	return r
+}
+
+// equations are those of all lines, in the forms that Report lists.
+func (j *judge) equations() (out []expr.Expr) {
+	declared := slices.Sorted(maps.Keys(j.c.used))
+	for name := range j.c.declared {
+		declared = append(declared, name)
+	}
+	for _, l := range j.all {
+		zero := l.zero()
+		mine := j.spelt(zero, declared)
+		for _, e := range []expr.Expr{zero, mine, j.spelt(mine, nil)} {
+			if !slices.ContainsFunc(out, e.Equal) && !e.IsZero() {
+				out = append(out, e)
+			}
+		}
+	}
+	return out
 }
 
 // A judge goes through the lines.
@@ -99,6 +126,7 @@ type judge struct {
 	last     *expr.Expr // right side of the last line, for a line that begins with =
 	first    *expr.Expr // left side of the chain that the last line ends, nil if it has a bad step
 	good     []standing // links of good lines
+	all      []link     // equations of all lines
 	cache    map[string]*system
 	small    bool // a line with ≈ stands: later ones may use it with =
 }

@@ -68,6 +68,11 @@ func (j *judge) commit(t *trial) {
 	if n := len(j.recent); n > lately {
 		j.recent = j.recent[n-lately:]
 	}
+	for _, s := range append(t.recent[:len(t.recent):len(t.recent)], t.good...) {
+		if s.equation() && s.line == j.number {
+			j.all = append(j.all, s.link)
+		}
+	}
 	good := t.line.Status != Not && !t.line.FromSlip
 	switch {
 	case !good:
@@ -75,7 +80,9 @@ func (j *judge) commit(t *trial) {
 	case !t.joined:
 		j.first = &t.first
 	case j.first != nil: // a chain over several lines says that its ends are equal
-		j.good = append(j.good, standing{link{*j.first, t.last, "="}, j.number})
+		ends := link{*j.first, t.last, "="}
+		j.good = append(j.good, standing{ends, j.number})
+		j.all = append(j.all, ends)
 	}
 	j.last = &t.last
 }

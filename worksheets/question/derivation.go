@@ -59,8 +59,12 @@ func compileDerivation(a *Asked) (judge, error) {
 			x.stages = append(x.stages, s)
 		}
 	}
-	if len(x.stages) == 0 {
-		return nil, a.fault("target", "cannot be sealed: neither it nor a milestone can be solved for one of its letters", "write one of them as letter = formula")
+	for _, s := range x.stages[:len(x.stages):len(x.stages)] {
+		if zero := x.checker.Spelt(s.zero); !zero.Equal(s.zero) {
+			if spelt, ok := a.stageOf(zero); ok {
+				x.stages = append(x.stages, spelt)
+			}
+		}
 	}
 	return x, nil
 }
@@ -145,7 +149,11 @@ func (a *Asked) stage(text string) (stage, bool) {
 	if err != nil || len(s.Sides) < 2 || s.Relations[0] != "=" && s.Relations[0] != "≈" {
 		return stage{}, false
 	}
-	zero := zeroOf(s)
+	return a.stageOf(zeroOf(s))
+}
+
+// stageOf is an equation solved for a letter.
+func (a *Asked) stageOf(zero expr.Expr) (stage, bool) {
 	a.learn(zero)
 	about := linearIn(zero, a.preferred(zero))
 	if about == "" {
@@ -187,12 +195,12 @@ func (a *Asked) learn(e expr.Expr) {
 }
 
 func (x *lines) check(a *Asked, answer string) Verdict {
+	r := x.checker.Judge(answer)
 	if x.locked && x.lock != nil {
-		if full, ok := x.opened(a, answer); ok {
+		if full, ok := x.opened(a, r.Equations); ok {
 			return full.Check(answer)
 		}
 	}
-	r := x.checker.Judge(answer)
 	v := a.verdict(Wrong)
 	if slices.Contains(r.Milestones, true) {
 		v.Reached = r.Milestones
@@ -268,26 +276,12 @@ func (x *lines) marks(a *Asked, r derivation.Report) float64 {
 	return 0
 }
 
-// opened tries every equation of a derivation on the lock.
-func (x *lines) opened(a *Asked, answer string) (*Asked, bool) {
-	o := a.options()
-	o.Open = true
-	texts := strings.FieldsFunc(answer, func(r rune) bool { return r == '\n' || r == ';' })
-	for i, text := range slices.Backward(texts[:min(len(texts), derivation.MaxLines)]) {
-		s, err := parse.ParseStatement(text, o)
-		if err != nil || i >= derivation.MaxLines {
-			continue
-		}
-		for k := 1; k < len(s.Sides); k++ {
-			for _, pair := range [][2]int{{k - 1, k}, {0, k}} {
-				zero := s.Sides[pair[0]].Minus(s.Sides[pair[1]])
-				if full, ok := x.try(a, zero); ok {
-					return full, true
-				}
-				if k == 1 {
-					break
-				}
-			}
+// opened tries every equation of a derivation on the lock, the last first.
+func (x *lines) opened(a *Asked, equations []expr.Expr) (*Asked, bool) {
+	const most = 120 // that are worth trying: forty lines in three forms
+	for _, zero := range slices.Backward(equations[max(0, len(equations)-most):]) {
+		if full, ok := x.try(a, zero); ok {
+			return full, true
 		}
 	}
 	return nil, false
@@ -296,10 +290,16 @@ func (x *lines) opened(a *Asked, answer string) (*Asked, bool) {
 // try tries one equation, solved for each of the letters that the stages are
 // solved for.
 func (x *lines) try(a *Asked, zero expr.Expr) (*Asked, bool) {
+	// Where the line holds letters that no stage does, as in a factor of both
+	// sides, the solution does not depend on them: any value serves.
+	any := map[string]expr.Expr{}
 	for _, name := range zero.Symbols() {
 		if _, known := a.symbols[name]; !known {
-			return nil, false
+			any[name] = expr.Rat(int64(7+4*len(any)), 13)
 		}
+	}
+	if len(any) > 0 {
+		zero = zero.Subs(any)
 	}
 	for _, about := range x.abouts {
 		if !zero.Has(about) {
@@ -318,6 +318,9 @@ func (x *lines) prints(a *Asked, s stage, edge float64) [][]byte {
 }
 
 func (x *lines) publish(a *Asked, p *Public) error {
+	if len(x.stages) == 0 {
+		return a.fault("target", "cannot be sealed: neither it nor a milestone can be solved for one of its letters", "write one of them as letter = formula")
+	}
 	p.Question.Target, p.Question.Marks = "", a.Question.Worth()
 	for _, s := range x.stages {
 		if !slices.Contains(p.Abouts, s.about) {
