@@ -130,6 +130,9 @@ func (x *equation) check(a *Asked, answer string) Verdict {
 		if x.lock == nil {
 			return a.kept(v)
 		}
+		for _, o := range a.otherwise(answer) {
+			readings = append(readings, o.Statement)
+		}
 		for _, r := range readings {
 			if len(r.Sides) < 2 {
 				continue
@@ -138,7 +141,7 @@ func (x *equation) check(a *Asked, answer string) Verdict {
 				return full.Check(answer)
 			}
 		}
-	} else if v, done := x.decided(a, v, readings); done {
+	} else if v, done := x.decided(a, v, answer, readings); done {
 		return v
 	}
 	v.Outcome = Wrong
@@ -151,7 +154,7 @@ func (x *equation) check(a *Asked, answer string) Verdict {
 }
 
 // decided judges the readings by the key.
-func (x *equation) decided(a *Asked, v Verdict, readings []parse.Statement) (Verdict, bool) {
+func (x *equation) decided(a *Asked, v Verdict, answer string, readings []parse.Statement) (Verdict, bool) {
 	undecided := false
 	for i, r := range readings {
 		switch x.compare(a, r) {
@@ -162,6 +165,11 @@ func (x *equation) decided(a *Asked, v Verdict, readings []parse.Statement) (Ver
 			return a.ambiguous(v, readings[0], r), true
 		case equal.Undecided:
 			undecided = true
+		}
+	}
+	for _, o := range a.otherwise(answer) {
+		if x.compare(a, o.Statement) == equal.Same {
+			return a.mend(v, readings[0], o), true
 		}
 	}
 	if undecided {

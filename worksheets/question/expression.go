@@ -4,13 +4,11 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/equal"
 	"counterpoise/mechanics/expr/parse"
-	"counterpoise/mechanics/expr/typeset"
 	"counterpoise/mechanics/quantity"
 	"counterpoise/worksheets/question/slip"
 )
@@ -104,13 +102,13 @@ func (x *expression) check(a *Asked, answer string) Verdict {
 		return v
 	}
 	if x.locked {
-		if full, ok := x.opened(a, readings); ok {
+		if full, ok := x.opened(a, answer, readings); ok {
 			return full.Check(answer)
 		}
 		if x.lock == nil {
 			return x.readable(a, v, readings[0])
 		}
-	} else if v, done := x.decided(a, v, readings); done {
+	} else if v, done := x.decided(a, v, answer, readings); done {
 		return v
 	}
 	v.Outcome = Wrong
@@ -128,7 +126,7 @@ func (x *expression) check(a *Asked, answer string) Verdict {
 const explained = 2
 
 // decided judges the readings by the key.
-func (x *expression) decided(a *Asked, v Verdict, readings []parse.Statement) (Verdict, bool) {
+func (x *expression) decided(a *Asked, v Verdict, answer string, readings []parse.Statement) (Verdict, bool) {
 	undecided := false
 	for i, r := range readings {
 		switch x.compare(a, r) {
@@ -141,43 +139,15 @@ func (x *expression) decided(a *Asked, v Verdict, readings []parse.Statement) (V
 			undecided = true
 		}
 	}
+	for _, o := range a.otherwise(answer, x.dim) {
+		if x.compare(a, o.Statement) == equal.Same {
+			return a.mend(v, readings[0], o), true
+		}
+	}
 	if undecided {
 		return a.undecided(v), true
 	}
 	return v, false
-}
-
-// read reads an answer in every customary way and starts the verdict with how
-// it was read.
-func (a *Asked) read(answer string) ([]parse.Statement, Verdict, bool) {
-	readings, err := parse.Readings(oneExponent(strings.TrimSpace(answer)), a.options())
-	if err != nil {
-		return nil, a.notRead(answer, err), false
-	}
-	v := a.verdict(Wrong)
-	v.TeX = typeset.TeXOf(readings[0].Sides, readings[0].Relations)
-	v.Text = typeset.TextOf(readings[0].Sides, readings[0].Relations)
-	return readings, v, true
-}
-
-// fractionPower finds a power followed by a division, as in x^2/2.
-var fractionPower = regexp.MustCompile(`\^ ?(\d{1,2}) ?/ ?(\d{1,2})\b`)
-
-// oneExponent puts brackets around the exponent of x^2/2: nobody means x^(2/2).
-// (x^1/2 may be meant for a root and is left as it is.)
-func oneExponent(text string) string {
-	if !strings.Contains(text, "^") || len(text) > parse.MaxBytes {
-		return text
-	}
-	return fractionPower.ReplaceAllStringFunc(text, func(found string) string {
-		m := fractionPower.FindStringSubmatch(found)
-		p, _ := strconv.Atoi(m[1])
-		q, _ := strconv.Atoi(m[2])
-		if q == 0 || p%q != 0 {
-			return found
-		}
-		return "^(" + m[1] + ")/" + m[2]
-	})
 }
 
 // answerSides are the formulas that an answer offers: all sides, or those
@@ -204,14 +174,6 @@ func (x *expression) compare(a *Asked, s parse.Statement) equal.Verdict {
 		}
 	}
 	return out
-}
-
-// ambiguous asks for brackets: another customary reading would be right.
-func (a *Asked) ambiguous(v Verdict, usual, other parse.Statement) Verdict {
-	v.Outcome, v.Slip = Unreadable, "ambiguous"
-	v.Say = fmt.Sprintf("This can be read in two ways, as %s or as %s. Put brackets (and * signs) so that only one is left.",
-		typeset.TextOf(usual.Sides, usual.Relations), typeset.TextOf(other.Sides, other.Relations))
-	return v
 }
 
 // explain looks for what went wrong and reports whether it found the slip
@@ -379,9 +341,12 @@ func (x *expression) prints(a *Asked, e expr.Expr, edge float64) [][]byte {
 }
 
 // opened tries the readings on the lock.
-func (x *expression) opened(a *Asked, readings []parse.Statement) (*Asked, bool) {
+func (x *expression) opened(a *Asked, answer string, readings []parse.Statement) (*Asked, bool) {
 	if x.lock == nil {
 		return nil, false
+	}
+	for _, o := range a.otherwise(answer, x.dim) {
+		readings = append(readings, o.Statement)
 	}
 	for _, r := range readings {
 		sides := answerSides(r)
