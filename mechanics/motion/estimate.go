@@ -11,16 +11,18 @@ var ErrAccuracy = errors.New("the accuracy asked for is out of reach")
 
 // contrast is how many times smaller the error of a checking run is made than
 // that of the run it checks, so that their difference is the latter's error;
-// stride is how many times smaller a refinement on the way to an accuracy makes
-// it.
+// stride is how many times smaller the first refinement on the way to an accuracy
+// makes it, notch the same where rounding may matter and where a tolerance is
+// tightened instead of a mesh refined.
 const (
 	contrast = 10
-	stride   = 16
+	stride   = 60
+	notch    = 16
 )
 
 // confused is the difference of two runs, relative to 1 + |y|, above which the
 // error no longer follows the power law of small errors.
-const confused = 0.03
+const confused = 0.05
 
 // refinement returns the ratio of the numbers of steps at which the errors of
 // a method of order p differ by the factor, at most 2.
