@@ -94,7 +94,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	switch {
 	case rest == "" && r.Method == http.MethodGet:
-		s.show(w)
+		s.show(w, r.URL.Query().Get("question"))
 	case rest == "decide" && r.Method == http.MethodPost:
 		s.decide(w, r)
 	default:
@@ -114,15 +114,43 @@ func (s *Server) path(r *http.Request) (string, bool) {
 	return rest, ok && subtle.ConstantTimeCompare([]byte(secret), []byte(s.secret)) == 1
 }
 
-func (s *Server) show(w http.ResponseWriter) {
+// A choice is a question in the page's list.
+type choice struct {
+	Name  string
+	Open  int // answers without marks
+	Shown bool
+}
+
+// show writes the page of one question: the one asked for, else the first with
+// answers that are still open.
+func (s *Server) show(w http.ResponseWriter, name string) {
 	nonce := random()
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Content-Security-Policy", "default-src 'none'; script-src 'nonce-"+nonce+"'; style-src 'nonce-"+nonce+"'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
-	err := view.Execute(w, struct {
+	questions := s.board.Questions()
+	list := make([]choice, len(questions))
+	at := -1
+	for i, q := range questions {
+		list[i].Name = q.Name
+		for _, g := range q.Groups {
+			if !g.Decided {
+				list[i].Open++
+			}
+		}
+		if name == q.Name || name == "" && at < 0 && list[i].Open > 0 {
+			at = i
+		}
+	}
+	page := struct {
 		Title, Nonce, By string
-		Questions        []marking.BoardQuestion
-	}{s.title, nonce, s.By, s.board.Questions()})
-	if err != nil {
+		List             []choice
+		Question         *marking.BoardQuestion
+	}{Title: s.title, Nonce: nonce, By: s.By, List: list}
+	if len(questions) > 0 {
+		at = max(at, 0)
+		list[at].Shown, page.Question = true, &questions[at]
+	}
+	if err := view.Execute(w, page); err != nil {
 		return // the browser has gone
 	}
 }

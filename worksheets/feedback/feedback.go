@@ -20,6 +20,9 @@ import (
 type Feedback struct {
 	Verdict question.Verdict
 	Name    string // of the question, may be empty
+	// HandedIn says that the answer was handed in and marked: there is nothing
+	// to send again.
+	HandedIn bool
 	// Math turns TeX into HTML, such as MathML. Where it is nil the formula
 	// stands in HTML as plain text.
 	Math func(tex string) string
@@ -46,11 +49,17 @@ func (f Feedback) heading() string {
 		}
 	case question.Wrong:
 		word = "Not yet right"
+		if f.HandedIn {
+			word = "Not right"
+		}
 		if v.Marks > 0 {
 			word = "Partly right"
 		}
 	case question.Unreadable:
 		word = "Please mend and send again (this costs no attempt)"
+		if f.HandedIn {
+			word = "Could not be read"
+		}
 	case question.ForHuman:
 		word = "Waits for your tutor"
 	}

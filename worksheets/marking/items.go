@@ -22,8 +22,8 @@ type Item struct {
 	Blank    int
 	Right    int // full marks
 	Waiting  int // for a human
-	// Facility is the mean share of the marks, over all scripts that count
-	// and do not wait here.
+	// Facility is the mean share of the marks over all scripts that count; not
+	// a number while answers wait here.
 	Facility float64
 	// Discrimination is the correlation of the question's marks with those of
 	// the rest of the script; not a number where either never varies.
@@ -138,6 +138,9 @@ func (f *finisher) figures(item *Item, i int) {
 		own, rest = append(own, mark), append(rest, sum-mark)
 	}
 	item.Facility, item.Discrimination = math.NaN(), math.NaN()
+	if item.Waiting > 0 {
+		return // the rest would not speak for the class
+	}
 	if len(own) > 0 && item.Of > 0 {
 		item.Facility = stat.Mean(own, nil) / item.Of
 	}
@@ -160,16 +163,21 @@ func sorted(counts map[string]int) []Count {
 func (it Item) Doubt() string {
 	switch {
 	case it.Waiting > 0:
-		return "" // the figures are of the few that are marked
+		return ""
 	case it.Facility < 0.2:
 		return "hardly anybody got this: look at the question and its key"
-	case it.Discrimination < 0:
+	case it.Discrimination*math.Sqrt(float64(it.Answered+it.Blank)) < -beyondChance:
 		return "those who did well otherwise did worse here: look at the question and its key"
 	case it.Facility > 0.95 && it.Answered > 20:
 		return "almost everybody got this"
 	}
 	return ""
 }
+
+// beyondChance is how many times 1/√n a discrimination must lie below 0 to be
+// told, among n scripts: about one in twenty does by chance.
+// Common practice, no source.
+const beyondChance = 1.65
 
 const slipsTold = 5 // commonest slips of a question that are listed
 

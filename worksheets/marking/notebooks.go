@@ -107,7 +107,9 @@ func withFeedback(nb *notebook.Notebook, r *Result) *notebook.Notebook {
 func inMarkdown(m *Mark) string {
 	text := fmt.Sprintf("**%g of %g marks**\n\n", m.Marks, m.Of)
 	if v, ok := verdict(*m); ok {
-		text += feedback.Of(v).Markdown()
+		f := feedback.Of(v)
+		f.HandedIn = true
+		text += f.Markdown()
 	} else {
 		text += "No answer was handed in.\n"
 	}

@@ -237,7 +237,9 @@ func (f *finisher) studentPage(r *Result, asks []template.HTML, student *build.K
 		}
 	}
 	for _, flag := range r.Flags {
-		p.Flags = append(p.Flags, flag.Say)
+		if !flag.Quiet() {
+			p.Flags = append(p.Flags, flag.Say)
+		}
 	}
 	for i := range r.Marks {
 		m := r.Marks[i]
@@ -284,6 +286,7 @@ func words(m Mark) template.HTML {
 		return "<p>No answer was handed in.</p>"
 	}
 	f := feedback.Of(v)
+	f.HandedIn = true
 	f.Math = func(s string) string {
 		html, err := tex.MathML(s, false)
 		if err != nil {

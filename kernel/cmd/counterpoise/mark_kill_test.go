@@ -24,8 +24,8 @@ import (
 )
 
 var (
-	kills   = flag.Int("kills", 8, "how often a run of mark is killed in TestKilledRunsEndTheSame")
-	scripts = flag.Int("scripts", 120, "scripts that are marked in TestKilledRunsEndTheSame and TestMarkingAtScale")
+	kills   = flag.Int("kills", 6, "how often a run of mark is killed in TestKilledRunsEndTheSame")
+	scripts = flag.Int("scripts", 100, "scripts that are marked in TestKilledRunsEndTheSame and TestMarkingAtScale")
 )
 
 // A classroom is a folder with scripts of ten questions each, a key file, and
@@ -128,9 +128,7 @@ func tree(t testing.TB, folder string) map[string]string {
 //	go test ./kernel/cmd/counterpoise -run Killed -v -timeout 1h -kills 50 -scripts 1000
 func TestKilledRunsEndTheSame(t *testing.T) {
 	c := newClassroom(t, *scripts)
-	start := time.Now()
-	runs(t, c.mark("whole"))
-	takes := time.Since(start)
+	marking, finishing := c.phases(t, "whole")
 	want := tree(t, c.path("whole"))
 	rng := rand.New(rand.NewPCG(11, 12))
 	during := map[string]int{}
@@ -141,9 +139,25 @@ func TestKilledRunsEndTheSame(t *testing.T) {
 			if err := p.Start(); err != nil {
 				t.Fatal(err)
 			}
-			timer := time.AfterFunc(time.Duration(rng.Float64()*float64(takes)), func() { p.Process.Kill() })
+			ended := make(chan struct{})
+			killed := make(chan struct{})
+			instant := 2 * rng.Float64() // one half of the kills fall into each phase
+			go func() {
+				defer close(killed)
+				wait := time.Duration(instant * float64(marking))
+				if instant >= 1 {
+					c.awaitResults(to, *scripts, ended)
+					wait = time.Duration(0.7 * (instant - 1) * float64(finishing))
+				}
+				select {
+				case <-time.After(wait):
+				case <-ended:
+				}
+				p.Process.Kill() // told below if it had ended
+			}()
 			err := p.Wait()
-			timer.Stop()
+			close(ended)
+			<-killed
 			var exit *exec.ExitError
 			switch {
 			case err == nil:
@@ -163,6 +177,39 @@ func TestKilledRunsEndTheSame(t *testing.T) {
 		}
 	}
 	t.Logf("%d scripts, killed %v", *scripts, during)
+}
+
+// phases marks the classroom and tells how long scripts are marked, and how
+// long pages are written.
+func (c classroom) phases(t testing.TB, to string) (marking, finishing time.Duration) {
+	t.Helper()
+	p := c.mark(to)
+	start := time.Now()
+	if err := p.Start(); err != nil {
+		t.Fatal(err)
+	}
+	c.awaitResults(to, *scripts, nil)
+	marking = time.Since(start)
+	if err := p.Wait(); err != nil {
+		t.Fatal(err)
+	}
+	return marking, time.Since(start) - marking
+}
+
+// awaitResults returns when the folder holds n results, or on ended.
+func (c classroom) awaitResults(to string, n int, ended <-chan struct{}) {
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		if phase(c.path(to), n) == "while finishing" {
+			return
+		}
+		select {
+		case <-tick.C:
+		case <-ended:
+			return
+		}
+	}
 }
 
 // phase tells in which phase a run was killed, by what it left.
