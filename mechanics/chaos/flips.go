@@ -57,8 +57,13 @@ type Map struct {
 	Steps int       // of all motions together
 }
 
-// At returns the value of point (i, j).
-func (m *Map) At(i, j int) float64 { return m.Value[i*m.B.N+j] }
+// At returns the value of point (i, j), NaN for a point outside the grid.
+func (m *Map) At(i, j int) float64 {
+	if i < 0 || i >= m.A.N || j < 0 || j >= m.B.N || i*m.B.N+j >= len(m.Value) {
+		return math.NaN()
+	}
+	return m.Value[i*m.B.N+j]
+}
 
 // Happened returns the number of points where something happened and the mean
 // of their values.
@@ -116,7 +121,11 @@ func FlipTimesOf(system func() motion.System, start func(y []float64, a, b float
 	if system == nil || start == nil {
 		return nil, errors.New("chaos: give a function that makes the system and one of the starts")
 	}
-	n := system().Dim()
+	first := system()
+	if first == nil {
+		return nil, errNoSystem
+	}
+	n := first.Dim()
 	return flips(n, true, func() batch {
 		s := system()
 		y, rate := make([]float64, n), make([]float64, n)

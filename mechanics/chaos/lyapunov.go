@@ -47,7 +47,7 @@ type Exponents struct {
 // String gives the exponents with their standard errors.
 func (e Exponents) String() string {
 	s := ""
-	for i, v := range e.Values {
+	for i, v := range e.Values[:min(len(e.Values), len(e.StandardError))] {
 		if i > 0 {
 			s += ", "
 		}
@@ -216,6 +216,8 @@ func summary(samples [][]float64, length float64, orbits int) Exponents {
 	return e
 }
 
+var errNoSystem = errors.New("chaos: the function that makes the system returned nil: give one that makes a system for each core")
+
 // LyapunovOver measures the exponents over many independent orbits on all
 // cores: system makes a system for each orbit, start gives orbit i its state.
 // The standard error comes from the scatter between the orbits.
@@ -226,13 +228,20 @@ func LyapunovOver(system func() motion.System, start func(i int) []float64, orbi
 	if orbits < 2 {
 		return Exponents{}, fmt.Errorf("chaos: %d orbits: a standard error needs at least 2", orbits)
 	}
-	if err := o.fill(system().Dim()); err != nil {
+	first := system()
+	if first == nil {
+		return Exponents{}, errNoSystem
+	}
+	if err := o.fill(first.Dim()); err != nil {
 		return Exponents{}, err
 	}
 	means := make([][]float64, orbits)
 	err := onAllCores(orbits, func() func(i int) error {
 		s := system()
 		return func(i int) error {
+			if s == nil {
+				return errNoSystem
+			}
 			parts, err := orbit(s, start(i), &o, uint64(i))
 			if err != nil {
 				return fmt.Errorf("chaos: orbit %d: %w", i, err)

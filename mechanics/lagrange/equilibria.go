@@ -25,7 +25,11 @@ const (
 
 // String returns the word.
 func (s Stability) String() string {
-	return [...]string{"undecided", "stable", "unstable", "neutral"}[s]
+	words := [...]string{"undecided", "stable", "unstable", "neutral"}
+	if int(s) >= len(words) {
+		return fmt.Sprintf("no stability (%d)", uint8(s))
+	}
+	return words[s]
 }
 
 // An Equilibrium is a place where the system rests.

@@ -31,6 +31,8 @@ type System struct {
 	// Values are the parameters' usual values, SI, for compiling; see
 	// [Equations.Compile].
 	Values map[string]float64
+
+	mistake error // of whoever made the system; what asks for the equations returns it
 }
 
 // An Error says what is wrong with a system and the way out.
@@ -50,6 +52,9 @@ func velocity(q string) string { return q + "'" }
 
 // canonical returns s with canonical names, after checking them.
 func (s System) canonical() (System, error) {
+	if s.mistake != nil {
+		return s, s.mistake
+	}
 	if len(s.Coordinates) == 0 {
 		return s, wrong("Coordinates", "there is none: name at least one")
 	}

@@ -81,13 +81,16 @@ func SpringPendulum() System {
 	}
 }
 
+// maxLinks bounds a chain of pendulums: its energies grow with the cube of the links.
+const maxLinks = 30
+
 // NLinkPendulum returns a chain of n point masses m_1 … m_n on light rods l_1 …
 // l_n: angles θ_1 … θ_n of the rods from the vertical. Kinetic and potential
 // energy stand as sums over the masses' Cartesian velocities and heights.
-// NLinkPendulum panics if n < 1.
+// Deriving the equations of fewer than 1 or more than 30 links is an error.
 func NLinkPendulum(n int) System {
-	if n < 1 {
-		panic("lagrange: a chain of pendulums needs at least one link")
+	if n < 1 || n > maxLinks {
+		return System{mistake: wrong("NLinkPendulum", "a chain of %d links: give 1 to %d", n, maxLinks)}
 	}
 	s := System{Values: map[string]float64{"g": gravity}}
 	g := expr.Sym("g")

@@ -169,11 +169,15 @@ func (r *Run) Sample(n int) (times []float64, states [][]float64, err error) {
 	return times, states, nil
 }
 
-// Component returns the i-th component of states, as a curve to plot.
+// Component returns the i-th component of states, as a curve to plot; NaN where a
+// state has no such component.
 func Component(states [][]float64, i int) []float64 {
 	c := make([]float64, len(states))
 	for k, y := range states {
-		c[k] = y[i]
+		c[k] = math.NaN()
+		if i >= 0 && i < len(y) {
+			c[k] = y[i]
+		}
 	}
 	return c
 }
