@@ -1,6 +1,9 @@
 package lagrange
 
 import (
+	"fmt"
+	"math"
+
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/tape"
 )
@@ -95,8 +98,12 @@ func (m *Motion) Copy() *Motion {
 	return &c
 }
 
-// at puts a state and a time into the inputs.
+// at puts a state and a time into the inputs. Like the methods of a slice, those of a
+// motion panic if the state is too short for it.
 func (m *Motion) at(t float64, y []float64) []float64 {
+	if len(y) < m.n {
+		panic(fmt.Sprintf("lagrange: a state of %d components, but the motion has %d: give the coordinates and then their rates", len(y), m.n))
+	}
 	copy(m.in, y[:m.n])
 	m.in[m.n] = t
 	return m.in
@@ -116,7 +123,12 @@ func (m *Motion) Rates(dst []float64, t float64, y []float64) {
 
 // Check returns an error that names the coordinate if the mass matrix is
 // singular at a state, so that the motion has no accelerations there.
-func (m *Motion) Check(t float64, y []float64) error { return m.rates.Check(m.at(t, y)) }
+func (m *Motion) Check(t float64, y []float64) error {
+	if len(y) != m.n {
+		return wrong("state", "it has %d components, but the motion has %d: give the coordinates and then their rates", len(y), m.n)
+	}
+	return m.rates.Check(m.at(t, y))
+}
 
 // VelocityFree reports whether the accelerations do not depend on the
 // velocities, so that Accelerations may be used.
@@ -159,8 +171,12 @@ func (m *Motion) Series(dst []float64, order int, t float64, y []float64) {
 	}
 }
 
-// Energy returns the energy integral in J, see [Equations.Energy].
+// Energy returns the energy integral in J, see [Equations.Energy]; NaN for a state of
+// another length than Dim.
 func (m *Motion) Energy(t float64, y []float64) float64 {
+	if len(y) != m.n {
+		return math.NaN()
+	}
 	m.energy.Eval(m.out, m.at(t, y), m.es)
 	return m.out[0]
 }
