@@ -392,6 +392,9 @@ func (n *number) otherDimension(a *Asked, v Verdict, given quantity.Quantity) Ve
 	return v
 }
 
+// inTurns finds the units that count whole turns.
+var inTurns = regexp.MustCompile(`\b(?:rpm|rev|revolution|turn)\b`)
+
 // turns tells hertz from radians per second by the unit that the answer has.
 func (n *number) turns(given *quantity.Quantity) (slipName, say string) {
 	if n.dim != quantity.Frequency || given.Unit.String() == "" {
@@ -401,8 +404,8 @@ func (n *number) turns(given *quantity.Quantity) (slipName, say string) {
 	hertz := func(u quantity.Unit) bool { return strings.Contains(u.String(), "Hz") }
 	switch {
 	case asked == 0 && hertz(n.unit) && got == 1:
-		if strings.Contains(given.Unit.String(), "rpm") {
-			given.Value /= 2 * math.Pi // turns a minute are cycles all right
+		if inTurns.MatchString(given.Unit.String()) {
+			given.Value /= 2 * math.Pi // turns a minute or a second are cycles all right
 			return "", ""
 		}
 		f := slip.Found{Class: slip.OmegaForF}

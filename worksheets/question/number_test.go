@@ -85,13 +85,13 @@ func TestNumberTooFewFigures(t *testing.T) {
 func TestNumberFrequencyAndTurns(t *testing.T) {
 	f := mustCompile(t, Question{Name: "f", Kind: "number", Key: "sqrt(k/m)/(2 pi)", Unit: "Hz"}, values("k", "20 N/m", "m", "50 g")) // 3.183 Hz
 	checkTold(t, f, []told{
-		{"3.18 Hz", Right, "", ""}, {"3.18 1/s", Right, "", ""}, {"191 rpm", Right, "", ""},
+		{"3.18 Hz", Right, "", ""}, {"3.18 1/s", Right, "", ""}, {"191 rpm", Right, "", ""}, {"3.18 rev/s", Right, "", ""}, {"3.18 turn/s", Right, "", ""}, {"191 rev/min", Right, "", ""},
 		{"20.0 rad/s", Wrong, "angular frequency for frequency", ""}, {"20.0 Hz", Wrong, "angular frequency for frequency", ""},
 		{"0.314 s", Wrong, "dimension", ""}, {"0.314 Hz", Wrong, "period for frequency", ""},
 	})
 	w := mustCompile(t, Question{Name: "ω", Kind: "number", Key: "sqrt(k/m)", Unit: "rad/s"}, values("k", "20 N/m", "m", "50 g"))
 	checkTold(t, w, []told{
-		{"20 rad/s", Right, "", ""}, {"20.0 s^-1", Right, "", ""}, {"191 rpm", Right, "", ""},
+		{"20 rad/s", Right, "", ""}, {"20.0 s^-1", Right, "", ""}, {"191 rpm", Right, "", ""}, {"3.18 rev/s", Right, "", ""},
 		{"3.18 Hz", Wrong, "frequency for angular frequency", ""}, {"3.18 rad/s", Wrong, "frequency for angular frequency", ""},
 		{"400 rad/s", Wrong, "square root", ""},
 	})
