@@ -47,6 +47,9 @@ func (p *polynomial) node() *node {
 // joined where that leaves fewer terms: cos a cos b + sin a sin b becomes
 // cos(a - b), sin² a + cos² a becomes 1, 1 - sin² a becomes cos² a.
 func (e Expr) JoinAngles() Expr {
+	if e.tooLarge() {
+		return e
+	}
 	x := expander{inside: true}
 	return Expr{joinAngles(x.expand(e.node()))}
 }

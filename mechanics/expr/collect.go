@@ -6,6 +6,9 @@ import "slices"
 // symbol, each with one coefficient. What holds the symbol inside a function
 // counts as free of it.
 func (e Expr) Collect(name string) Expr {
+	if e.tooLarge() {
+		return e
+	}
 	symbol := symbolNode(Canonical(name))
 	x := expander{inside: true}
 	var s summer
@@ -20,6 +23,9 @@ func (e Expr) Collect(name string) Expr {
 // symbol, e = c[0] + c[1]·x + … + c[n]·xⁿ, expanded. It reports ok = false if
 // e is no polynomial in it.
 func (e Expr) Coefficients(name string) (c []Expr, ok bool) {
+	if e.tooLarge() {
+		return nil, false
+	}
 	const most = 1000 // degree: larger than any polynomial that is solved or shown
 	symbol := symbolNode(Canonical(name))
 	x := expander{inside: true}

@@ -32,6 +32,10 @@ func clip(text string) string {
 // Eval is for a few values; package tape is for many.
 func (e Expr) Eval(values map[string]float64) (float64, error) {
 	ev := evaluator{values: values}
+	const large = 4096 // nodes from which shared parts are worth looking up
+	if e.node().size > large {
+		ev.done = map[*node]float64{}
+	}
 	v := ev.eval(e.node())
 	if ev.err != nil {
 		return 0, ev.err
@@ -42,6 +46,7 @@ func (e Expr) Eval(values map[string]float64) (float64, error) {
 type evaluator struct {
 	values    map[string]float64
 	canonical map[string]float64 // the same under canonical names, made when first needed
+	done      map[*node]float64  // values of large parts, nil where e is small
 	err       error
 }
 
@@ -69,6 +74,19 @@ func (ev *evaluator) symbol(n *node) float64 {
 }
 
 func (ev *evaluator) eval(n *node) float64 {
+	if ev.done == nil || n.size < memoSize {
+		return ev.value(n)
+	}
+	v, ok := ev.done[n]
+	if !ok {
+		v = ev.value(n)
+		ev.done[n] = v
+	}
+	return v
+}
+
+// value works a node out.
+func (ev *evaluator) value(n *node) float64 {
 	var v float64
 	switch n.op {
 	case opNumber:

@@ -13,6 +13,9 @@ const maxExpandTerms = 50000
 // sums multiplied out, inside functions too. A power or product whose
 // expansion would have more than 50,000 terms stays as it is.
 func (e Expr) Expand() Expr {
+	if e.tooLarge() {
+		return e
+	}
 	x := expander{inside: true}
 	return Expr{x.expand(e.node())}
 }

@@ -172,6 +172,14 @@ func (e Expr) Hash() uint64 { return e.node().hash }
 // time; it stops counting at 2³²-1.
 func (e Expr) Size() int { return int(e.node().size) }
 
+// MaxFormSize is the largest tree, in nodes as [Expr.Size] counts them, that is
+// brought into another form or written out. An expression that is built by using
+// a part over and over grows past it in a few lines; other forms of it would
+// fill the memory. It can still be differentiated and evaluated.
+const MaxFormSize = 1_000_000
+
+func (e Expr) tooLarge() bool { return e.node().size > MaxFormSize }
+
 // Equal reports whether e and f have the same structure. Equal structure means
 // equal value; the converse is the business of package equal.
 func (e Expr) Equal(f Expr) bool { return same(e.node(), f.node()) }

@@ -69,6 +69,37 @@ func TestCanonical(t *testing.T) {
 	}
 }
 
+// Parts used over and over make a tree that no memory holds: it is still
+// evaluated and differentiated, and what cannot be done says so or gives the
+// expression back.
+func TestSharedPartsWithoutEnd(t *testing.T) {
+	e, x := Sym("x"), 0.01
+	for range 200 {
+		e, x = e.Times(e).Plus(e), x*x+x
+	}
+	if v, err := e.Eval(map[string]float64{"x": 0.01}); err == nil && math.Abs(v-x) > 1e-9*x || err != nil && !math.IsInf(x, 0) {
+		t.Errorf("got %g (%v), want %g", v, err, x)
+	}
+	if e.Diff("x").IsZero() {
+		t.Error("no derivative")
+	}
+	for _, f := range []Expr{e.Simplify(), e.Expand(), e.Factor(), e.Collect("x"), e.JoinAngles(), e.SingleAngles()} {
+		if !f.Equal(e) {
+			t.Error("a form changed it")
+		}
+	}
+	if s := e.String(); s != "(a formula of 4294967295 parts)" {
+		t.Error(s)
+	}
+	n := Int(3)
+	for range 60 {
+		n = n.Times(n)
+	}
+	if v, err := n.Eval(nil); err == nil {
+		t.Errorf("3 squared 60 times is %g", v)
+	}
+}
+
 func TestEvalErrorsSayWhichPart(t *testing.T) {
 	for _, tt := range []struct {
 		e    Expr

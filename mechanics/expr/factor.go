@@ -8,7 +8,12 @@ import (
 // Factor returns e with what the terms of each sum have in common taken out:
 // m_1 g l + m_2 g l becomes g l (m_1 + m_2). It finds common numbers, symbols,
 // functions and sums, not the factors of a general polynomial.
-func (e Expr) Factor() Expr { return Expr{factorAll(e.node())} }
+func (e Expr) Factor() Expr {
+	if e.tooLarge() {
+		return e
+	}
+	return Expr{factorAll(e.node())}
+}
 
 func factorAll(n *node) *node {
 	if len(n.args) == 0 {
@@ -193,8 +198,14 @@ func sharedFactor(n *node) (best *node, count int) {
 
 // Ops returns the number of operations written out in e: additions,
 // subtractions, multiplications, divisions, powers and calls; a sign counts
-// one. It measures how long a formula is to a reader.
-func (e Expr) Ops() int { return ops(e.node()) }
+// one. It measures how long a formula is to a reader. Beyond [MaxFormSize] it is
+// the number of nodes.
+func (e Expr) Ops() int {
+	if e.tooLarge() {
+		return e.Size()
+	}
+	return ops(e.node())
+}
 
 func ops(n *node) int {
 	switch n.op {

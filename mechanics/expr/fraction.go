@@ -4,6 +4,9 @@ package expr
 // fractions inside sums brought over a common denominator. Neither is
 // expanded further than that needs; the denominator is 1 where there is none.
 func (e Expr) Fraction() (numerator, denominator Expr) {
+	if e.tooLarge() {
+		return e, Int(1)
+	}
 	n, d := fraction(e.node())
 	return Expr{n}, Expr{d}
 }

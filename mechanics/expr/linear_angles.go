@@ -9,6 +9,9 @@ const maxAngleTerms = 2000
 // becomes 1/2 - cos(2a)/2. Two trigonometric polynomials that are equal become
 // the same. What would have more than 2000 terms stays as it is.
 func (e Expr) SingleAngles() Expr {
+	if e.tooLarge() {
+		return e
+	}
 	x := expander{inside: true}
 	return Expr{singleAngles(x.expand(e.node()))}
 }

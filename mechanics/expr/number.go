@@ -34,10 +34,18 @@ func intNumber(v int64) number {
 
 func floatNumber(v float64) number { return number{p: int64(math.Float64bits(v))} }
 
+// maxExactBits bounds exact fractions; longer ones, 20 000 digits, come from
+// squaring over and over and are kept as the nearest float64.
+const maxExactBits = 1 << 16
+
 // ratNumber returns r, which the number then owns.
 func ratNumber(r *big.Rat) number {
 	if r.Num().IsInt64() && r.Denom().IsInt64() && r.Num().Int64() != math.MinInt64 {
 		return number{p: r.Num().Int64(), q: r.Denom().Int64()}
+	}
+	if max(r.Num().BitLen(), r.Denom().BitLen()) > maxExactBits {
+		v, _ := r.Float64()
+		return floatNumber(v)
 	}
 	return number{big: r}
 }

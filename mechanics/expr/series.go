@@ -146,16 +146,18 @@ func (d *developer) rule(n *node) series {
 		}
 		return constant(n)
 	case opSum:
-		s := d.develop(n.args[0])
-		for _, a := range n.args[1:] {
+		with, free := d.apart(n.args)
+		s := constant(add(free...))
+		for _, a := range with {
 			s = d.plus(s, d.develop(a))
 		}
 		return s
 	case opScaled:
 		return d.times(constant(numberNode(n.num)), d.develop(n.args[0]))
 	case opProduct:
-		s := d.develop(n.args[0])
-		for _, a := range n.args[1:] {
+		with, free := d.apart(n.args)
+		s := constant(mul(free...))
+		for _, a := range with {
 			s = d.times(s, d.develop(a))
 		}
 		return s
@@ -165,6 +167,18 @@ func (d *developer) rule(n *node) series {
 		return d.call(n)
 	}
 	return constant(n)
+}
+
+// apart returns the parts that hold the symbol and those that are free of it.
+func (d *developer) apart(parts []*node) (with, free []*node) {
+	for _, a := range parts {
+		if has(a, d.symbol) {
+			with = append(with, a)
+		} else {
+			free = append(free, a)
+		}
+	}
+	return with, free
 }
 
 // end returns one past the highest power to which s is known.

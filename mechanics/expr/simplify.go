@@ -10,6 +10,9 @@ const maxSimplifyTerms = 400
 // the value at a point where e has one; equality is not its business, for two
 // equal formulas may well simplify to different ones.
 func (e Expr) Simplify() Expr {
+	if e.tooLarge() {
+		return e
+	}
 	s := simplifier{memo: make(map[*node]*node)}
 	n := e.node()
 	for range 3 { // a second look often finds more; a third settles it

@@ -14,8 +14,12 @@ const (
 )
 
 // String returns e on one line of plain text, with * between factors:
-// m*g*l*(1 - cos(θ)). Package typeset writes it as people do.
+// m*g*l*(1 - cos(θ)). Package typeset writes it as people do. Beyond
+// [MaxFormSize] it says so instead.
 func (e Expr) String() string {
+	if e.tooLarge() {
+		return fmt.Sprintf("(a formula of %d parts)", e.Size())
+	}
 	text, _ := text(e.node())
 	return text
 }

@@ -26,6 +26,7 @@ const (
 	modulus               // one part
 	cases                 // two sides of a comparison, then both values; text is < or ≤
 	brackets              // one part
+	words                 // text, in place of what is too long to write
 )
 
 // A box is an expression laid out, before it is written in some notation.
@@ -60,8 +61,11 @@ func base(b box) box {
 	return enclosed(b)
 }
 
-// layout arranges an expression.
+// layout arranges an expression, if it is not too large to be written.
 func layout(e expr.Expr) box {
+	if e.Size() > expr.MaxFormSize {
+		return box{shape: words, text: e.String()}
+	}
 	switch e.Kind() {
 	case expr.KindNumber:
 		return layoutNumber(e)

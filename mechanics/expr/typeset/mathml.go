@@ -54,6 +54,8 @@ func (w *mathWriter) box(b box) {
 		w.number(b.text)
 	case name:
 		w.name(b.text)
+	case words:
+		w.element("mtext", b.text)
 	case sum:
 		for i, p := range b.parts {
 			if i > 0 && p.shape == negative {

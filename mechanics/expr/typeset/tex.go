@@ -72,6 +72,8 @@ func (w *texWriter) box(b box) {
 		w.put(texNumber(b.text))
 	case name:
 		w.put(texName(b.text))
+	case words:
+		w.put(`\text{` + b.text + "}")
 	case sum:
 		for i, p := range b.parts {
 			if i > 0 && p.shape == negative {

@@ -40,7 +40,7 @@ func functionText(name string) string {
 
 func (w *textWriter) box(b box) {
 	switch b.shape {
-	case number, name:
+	case number, name, words:
 		w.WriteString(b.text)
 	case sum:
 		for i, p := range b.parts {
