@@ -1,13 +1,14 @@
 package question
 
 import (
+	"errors"
 	"fmt"
 	"strings"
+	"unicode"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/parse"
 	"counterpoise/mechanics/quantity"
-	"errors"
 )
 
 // MaxAnswer is the length in bytes of the longest answer that is read: prose
@@ -16,11 +17,30 @@ const MaxAnswer = 100_000
 
 const tooLong = "The answer is too long to read. Was something pasted by mistake?"
 
+// invisible leaves out what takes no room: marks of byte order and direction,
+// joiners and spaces of no width, as they come along from other programs.
+var invisible = strings.NewReplacer("\ufeff", "", "\u200b", "", "\u200c", "", "\u200d", "", "\u2060", "", "\u200e", "", "\u200f", "", "\u00ad", "")
+
+// shown replaces characters that have no shape of their own, or that turn the
+// direction of the text around them, by their number.
+func shown(text string) string {
+	var b strings.Builder
+	for _, r := range text {
+		if unicode.IsGraphic(r) || r == '\n' {
+			b.WriteRune(r)
+		} else {
+			fmt.Fprintf(&b, "U+%04X", r)
+		}
+	}
+	return b.String()
+}
+
 // Check judges one answer. It never fails: what cannot be read is a verdict.
 func (a *Asked) Check(answer string) Verdict {
 	if len(answer) > MaxAnswer {
 		return a.unreadable(tooLong)
 	}
+	answer = invisible.Replace(answer)
 	if strings.TrimSpace(answer) == "" {
 		return a.unreadable("There is no answer yet.")
 	}
@@ -66,6 +86,13 @@ func (a *Asked) notRead(text string, err error) Verdict {
 	default:
 		v.Say = "This could not be read: " + err.Error() + "."
 	}
+	v.Say = shown(v.Say)
+	v.Caret = strings.Map(func(r rune) rune { // of one width, so that the mark stays in its place
+		if unicode.IsGraphic(r) || r == '\n' {
+			return r
+		}
+		return unicode.ReplacementChar
+	}, v.Caret)
 	return v
 }
 

@@ -213,6 +213,11 @@ func (c *choice) read(q Question, answer string) (taken uint32, problem string) 
 	if i := c.byText(whole); i >= 0 {
 		return 1 << i, ""
 	}
+	if letter, rest, ok := strings.Cut(strings.TrimLeft(whole, "("), " "); ok && len(strings.TrimRight(letter, ").:")) == 1 {
+		if i := c.byText(foldText(rest)); i >= 0 && strings.EqualFold(letter[:1], Letter(i)) {
+			return 1 << i, "" // a) stable
+		}
+	}
 	taken, ok := c.letters(whole)
 	if !ok {
 		taken, ok = c.textList(answer)

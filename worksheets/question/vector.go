@@ -3,6 +3,7 @@ package question
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -65,7 +66,7 @@ func (a *Asked) compileArray(rows [][]string, trailing string) (judge, error) {
 		for j, text := range row {
 			one := *a
 			one.Question.Key, one.Question.Slips, one.Question.Unit = withUnit(text, trailing), nil, x.unit
-			one.Question.Name = strings.TrimSpace(a.Question.Name + " " + x.place(i*x.columns+j))
+			one.Question.Name = strings.TrimSpace(a.Question.Name + " " + strings.TrimPrefix(x.place(i*x.columns+j), "the "))
 			kind := compileNumber
 			if formulas {
 				kind, one.Question.Key = compileExpression, text
@@ -104,7 +105,7 @@ func (x *array) place(i int) string {
 		return fmt.Sprintf("row %d, column %d", i/x.columns+1, i%x.columns+1)
 	}
 	if len(x.frame) == x.columns {
-		return x.frame[i] + " component"
+		return "the " + x.frame[i] + " component"
 	}
 	return fmt.Sprintf("component %d", i+1)
 }
@@ -122,7 +123,7 @@ func (x *array) check(a *Asked, answer string) Verdict {
 		switch e.Outcome {
 		case Unreadable:
 			v.Outcome, v.Slip, v.Caret = Unreadable, e.Slip, e.Caret
-			v.Say = "In the " + x.place(i) + ": " + e.Say
+			v.Say = "In " + x.place(i) + ": " + e.Say
 			return v
 		case ForHuman:
 			v.Outcome, v.Say = ForHuman, e.Say
@@ -143,15 +144,20 @@ func (x *array) check(a *Asked, answer string) Verdict {
 
 func (x *array) judgeEach(a *Asked, texts []string) []Verdict {
 	out := make([]Verdict, len(texts))
-	one := *a
-	one.Question.Marks = 1
 	for i, text := range texts {
-		if x.locked {
-			one.offset = x.offsets[i]
-		}
-		out[i] = x.entries[i].check(&one, text)
+		out[i] = x.judgeOne(a, i, text)
 	}
 	return out
+}
+
+// judgeOne judges one entry.
+func (x *array) judgeOne(a *Asked, i int, text string) Verdict {
+	one := *a
+	one.Question.Marks = 1
+	if x.locked {
+		one.offset = x.offsets[i]
+	}
+	return x.entries[i].check(&one, text)
 }
 
 // explain words a wrong array: a foreseen slip, all turned round, entries in
@@ -163,16 +169,10 @@ func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []in
 	if x.rows > 1 && x.rows == x.columns && x.allRight(a, transposed(texts, x.columns)) {
 		return "transposed", "Rows and columns have changed places.", false
 	}
-	if x.rows == 1 && len(texts) > 1 && len(wrong) > 1 {
-		swapped := slices.Clone(texts)
-		for i := range texts {
-			for j := range i {
-				swapped[i], swapped[j] = swapped[j], swapped[i]
-				if x.allRight(a, swapped) {
-					return "components exchanged", "Two components have changed places: which axis comes first?", false
-				}
-				swapped[i], swapped[j] = swapped[j], swapped[i]
-			}
+	if x.rows == 1 && len(wrong) == 2 {
+		i, j := wrong[0], wrong[1]
+		if x.judgeOne(a, i, texts[j]).Outcome == Right && x.judgeOne(a, j, texts[i]).Outcome == Right {
+			return "components exchanged", "Two components have changed places: which axis comes first?", false
 		}
 	}
 	slip = verdicts[wrong[0]].Slip
@@ -181,16 +181,16 @@ func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []in
 		same = same && verdicts[i].Slip == slip
 	}
 	switch {
-	case slip == "sign" && same && len(wrong) > 1:
+	case slip == "sign" && same && len(wrong) > 1 && x.rows == 1:
 		return "sign", "The direction is turned round: which way does each axis point?", false
 	case len(wrong) == len(texts) && !same:
-		return "", "None of the components is right yet. Start with the " + x.place(0) + ".", false
+		return "", "None of the components is right yet. Start with " + x.place(0) + ".", false
 	}
 	places := make([]string, len(wrong))
 	for k, i := range wrong {
 		places[k] = x.place(i)
 	}
-	say = "Look at the " + strings.Join(places, " and the ") + "."
+	say = "Look at " + inList(places) + "."
 	if slip != "" && same {
 		return slip, say + " " + verdicts[wrong[0]].Say, verdicts[wrong[0]].Prose
 	}
@@ -198,8 +198,8 @@ func (x *array) explain(a *Asked, texts []string, verdicts []Verdict, wrong []in
 }
 
 func (x *array) allRight(a *Asked, texts []string) bool {
-	for _, v := range x.judgeEach(a, texts) {
-		if v.Outcome != Right {
+	for i, text := range texts {
+		if x.judgeOne(a, i, text).Outcome != Right {
 			return false
 		}
 	}
@@ -404,19 +404,129 @@ func (x *array) read(a *Asked, answer string) ([]string, Verdict, bool) {
 	if texts, ok := x.named(answer); ok {
 		return texts, Verdict{}, true
 	}
-	rows, trailing, err := splitArray(lastSideOf(answer))
+	if texts, ok := x.numbersAlong(answer); ok {
+		return texts, Verdict{}, true
+	}
+	if x.rows > 1 && !strings.ContainsAny(answer, `([{\;`) {
+		answer = strings.ReplaceAll(strings.TrimSpace(answer), "\n", ";") // a row on each line
+	}
+	factor, text := factorBefore(roundBrackets(lastSideOf(answer)))
+	rows, trailing, err := splitArray(text)
 	if err != nil {
 		return nil, a.unreadable("This could not be read: " + err.Error() + "."), false
 	}
 	texts := flat(rows)
 	if len(texts) != len(x.entries) || x.rows > 1 && len(rows) != x.rows {
-		return nil, a.unreadable(fmt.Sprintf("%s asked; this has %s.", x.shape(x.rows, x.columns), x.shape(len(rows), len(rows[0])))), false
+		say := fmt.Sprintf("%s asked; this has %s.", x.shape(x.rows, x.columns), x.shape(len(rows), len(rows[0])))
+		if len(texts) == 1 {
+			say += " Write them in brackets, with commas between: (…, …)."
+			if x.rows > 1 {
+				say = strings.Replace(say, "(…, …)", "((…, …), (…, …))", 1)
+			}
+		}
+		return nil, a.unreadable(say), false
 	}
 	for i := range texts {
-		texts[i] = withUnit(texts[i], trailing)
+		if factor != "" {
+			texts[i] = strings.TrimSpace("(" + factor + ")*(" + texts[i] + ") " + trailing)
+		} else {
+			texts[i] = withUnit(texts[i], trailing)
+		}
 	}
 	return texts, Verdict{}, true
 }
+
+// roundBrackets puts round brackets for {a, b} and <a, b>.
+func roundBrackets(text string) string {
+	text = strings.TrimSpace(text)
+	if strings.Contains(text, `\`) || text == "" {
+		return text
+	}
+	if text[0] == '{' && strings.Contains(text, "}") {
+		return strings.NewReplacer("{", "(", "}", ")").Replace(text)
+	}
+	if i := strings.LastIndexByte(text, '>'); text[0] == '<' && i > 0 {
+		return "(" + text[1:i] + ")" + text[i+1:]
+	}
+	return text
+}
+
+// factorBefore cuts off what stands before an array and multiplies all of it:
+// v in v (cos q, sin q).
+func factorBefore(text string) (factor, array string) {
+	text = strings.TrimSpace(text)
+	at := strings.Index(text, `\begin{`)
+	if at < 0 {
+		at = strings.IndexAny(text, "([")
+		if at < 0 || strings.ContainsAny(text[:at], ",;") {
+			return "", text
+		}
+		if end := closing(text[at:]); end < 0 || !strings.ContainsAny(text[at:at+end], ",;") || strings.ContainsAny(text[at+end:], ",;") {
+			return "", text
+		}
+	}
+	before := strings.NewReplacer(`\left`, "").Replace(text[:at])
+	if at > 0 && strings.HasPrefix(text[at:], `\begin{`) {
+		before = strings.TrimRight(before, " ([")
+	}
+	factor = strings.TrimRight(strings.TrimSpace(before), "*·× ")
+	if factor == "" || factor == "(" || factor == "[" {
+		return "", text
+	}
+	if factor == "-" || factor == "+" {
+		factor += "1"
+	}
+	return factor, text[at:]
+}
+
+// numbersAlong reads 30 mm e_x - 60 mm e_y, or the same with \hat{x} or i, where
+// the entries are numbers.
+func (x *array) numbersAlong(answer string) ([]string, bool) {
+	if x.rows != 1 || len(answer) > parse.MaxBytes || strings.ContainsAny(answer, ",;") {
+		return nil, false
+	}
+	if _, isNumber := x.entries[0].(*number); !isNumber {
+		return nil, false
+	}
+	frame := x.frame
+	if len(frame) != x.columns {
+		if x.columns > 3 {
+			return nil, false
+		}
+		frame = []string{"x", "y", "z"}[:x.columns]
+	}
+	text, trailing := strings.TrimSpace(lastSideOf(answer)), ""
+	if end := closing(text); end > 0 {
+		text, trailing = text[1:end], text[end+1:]
+	}
+	texts := make([]string, x.columns)
+	found := 0
+	for text = strings.TrimSpace(text); text != ""; found++ {
+		m := alongUnit.FindStringSubmatch(text)
+		if m == nil {
+			return nil, false
+		}
+		axis := m[3] + m[4] + m[5]
+		i := slices.Index(frame, axis)
+		if i < 0 {
+			i = slices.Index([]string{"i", "j", "k"}, axis)
+		}
+		if i < 0 || i >= len(texts) || texts[i] != "" {
+			return nil, false
+		}
+		texts[i] = withUnit(strings.TrimSpace(m[1]+strings.TrimSpace(m[2])), strings.TrimSpace(trailing))
+		text = strings.TrimSpace(text[len(m[0]):])
+	}
+	for i := range texts {
+		if texts[i] == "" {
+			texts[i] = strings.TrimSpace("0 " + x.unit)
+		}
+	}
+	return texts, found > 0
+}
+
+// alongUnit finds a number with its unit before a unit vector.
+var alongUnit = regexp.MustCompile(`^([-+−]?)\s*([0-9.]+(?:[eE][-+]?\d+)?(?:\s+[^-+−\s\\]+?)??)\s*(?:\\hat\s*\{?(\pL)\}?|\\?e_\{?(\pL)\}?|([ijk]))(?:\s|$)`)
 
 func (x *array) shape(rows, columns int) string {
 	if x.rows == 1 {
@@ -427,6 +537,9 @@ func (x *array) shape(rows, columns int) string {
 			return "1 component"
 		}
 		return fmt.Sprintf("%d components", columns)
+	}
+	if rows == 1 {
+		return fmt.Sprintf("1 row of %d", columns)
 	}
 	return fmt.Sprintf("%d rows of %d", rows, columns)
 }
@@ -451,7 +564,13 @@ func (x *array) named(answer string) ([]string, bool) {
 	texts := make([]string, x.columns)
 	for _, p := range parts {
 		name, value, ok := strings.Cut(p, "=")
-		i := slices.Index(x.frame, strings.TrimSpace(name))
+		if !ok {
+			name, value, ok = strings.Cut(p, ":")
+		}
+		name = strings.TrimSpace(name)
+		i := slices.IndexFunc(x.frame, func(axis string) bool {
+			return name == axis || strings.HasSuffix(name, "_"+axis) || strings.HasSuffix(name, "_{"+axis+"}")
+		})
 		if !ok || i < 0 || texts[i] != "" {
 			return nil, false
 		}
@@ -534,6 +653,9 @@ func multiplied(text, unit string) string {
 // of entries, and returns what stands behind it, such as a unit.
 func splitArray(text string) (rows [][]string, trailing string, err error) {
 	text = strings.TrimSpace(text)
+	if strings.Count(text, ",")+strings.Count(text, ";")+strings.Count(text, "&") > 4*MaxComponents {
+		return nil, "", fmt.Errorf("it has more than %d entries", MaxComponents)
+	}
 	if body, rest, ok := texMatrix(text); ok {
 		for _, row := range strings.Split(body, `\\`) {
 			if strings.TrimSpace(row) != "" {
@@ -613,11 +735,18 @@ func texMatrix(text string) (body, rest string, ok bool) {
 		begin, end := `\begin{`+env+`}`, `\end{`+env+`}`
 		i, j := strings.Index(text, begin), strings.LastIndex(text, end)
 		if i >= 0 && j >= i+len(begin) {
-			return text[i+len(begin) : j], strings.TrimSpace(strings.Trim(text[j+len(end):], ")]")), true
+			body := text[i+len(begin) : j]
+			if env == "array" {
+				body = columnsOf.ReplaceAllString(body, "")
+			}
+			return body, strings.TrimSpace(strings.Trim(text[j+len(end):], ")]")), true
 		}
 	}
 	return "", "", false
 }
+
+// columnsOf finds how the columns of a TeX array stand.
+var columnsOf = regexp.MustCompile(`^\s*\{[lcr| ]*\}`)
 
 // closing returns where the bracket that opens text is closed, or -1.
 func closing(text string) int {

@@ -1,6 +1,9 @@
 package question
 
-import "testing"
+import (
+	"strings"
+	"testing"
+)
 
 func TestVectorOfNumbers(t *testing.T) {
 	a := mustCompile(t, Question{Name: "cg", Kind: "vector", Key: "(a, -2 a)", Unit: "mm", Frame: []string{"x", "y"}}, values("a", "30 mm"))
@@ -61,5 +64,38 @@ func TestLettersThatAreUnitsStayLetters(t *testing.T) {
 	}
 	if v := a.Check("((2 m r^2, -2 m r s), (-2 m r s, 2 m s^2))"); v.Outcome != Wrong {
 		t.Errorf("exchanged axes are %v", v.Outcome)
+	}
+}
+
+// A vector is read in the ways in which students write one.
+func TestVectorAsStudentsWriteIt(t *testing.T) {
+	speed := mustCompile(t, Question{Kind: "vector", Key: "(v cos(q), v sin(q))", Frame: []string{"x", "y"}, Symbols: map[string]Symbol{"v": {Unit: "m/s"}, "q": {Unit: "1", From: 0.2, To: 1.2}}}, nil)
+	for _, answer := range []string{
+		"(v cos q, v sin q)", "v (cos q, sin q)", "v*(cos(q), sin(q))", `v \begin{pmatrix} \cos q \\ \sin q \end{pmatrix}`, `\left(\begin{array}{c} v \cos q \\ v \sin q \end{array}\right)`,
+		"{v cos q, v sin q}", "<v cos q, v sin q>", "v_x = v cos q, v_y = v sin q", "x: v cos q; y: v sin q", "v cos q e_x + v sin q e_y", "v cos(q) i + v sin(q) j", "-(-v cos q, -v sin q)",
+	} {
+		if v := speed.Check(answer); v.Outcome != Right {
+			t.Errorf("%s gets %v: %s", answer, v.Outcome, v.Say)
+		}
+	}
+	checkTold(t, speed, []told{
+		{"v (sin q, cos q)", Wrong, "components exchanged", ""}, {"2 (v cos q, v sin q)", Wrong, "factor 2", "x component and the y component"},
+		{"v", Unreadable, "", "commas between"}, {strings.Repeat("v,", 30_000), Unreadable, "", "more than 64"},
+	})
+	shift := mustCompile(t, Question{Kind: "vector", Key: "(a, -2 a)", Unit: "mm", Frame: []string{"x", "y"}}, values("a", "30 mm"))
+	for _, answer := range []string{
+		"(30, -60) mm", "30 mm e_x - 60 mm e_y", "(30 e_x - 60 e_y) mm", "30 mm i - 60 mm j", `30 mm \hat{x} - 60 mm \hat{y}`, "x: 30 mm, y: -60 mm", "{30, -60} mm", "<30, -60> mm",
+		"30 (1, -2) mm", `30 \begin{pmatrix}1\\-2\end{pmatrix} mm`, "3.0 cm i - 6.0 cm j",
+	} {
+		if v := shift.Check(answer); v.Outcome != Right {
+			t.Errorf("%s gets %v: %s", answer, v.Outcome, v.Say)
+		}
+	}
+	checkTold(t, shift, []told{{"30 mm e_x + 60 mm e_y", Wrong, "sign", "the y component"}, {"60 mm j", Wrong, "", ""}})
+	stiffness := mustCompile(t, Question{Kind: "matrix", Key: "((k_1 + k_2, -k_2), (-k_2, k_2))", Symbols: map[string]Symbol{"k_1": {Unit: "N/m"}, "k_2": {Unit: "N/m"}}}, nil)
+	for _, answer := range []string{"{{k1 + k2, -k2}, {-k2, k2}}", "k1 + k2, -k2\n-k2, k2", `\left[\begin{array}{cc}k_1+k_2&-k_2\\-k_2&k_2\end{array}\right]`} {
+		if v := stiffness.Check(answer); v.Outcome != Right {
+			t.Errorf("%s gets %v: %s", answer, v.Outcome, v.Say)
+		}
 	}
 }
