@@ -53,9 +53,7 @@ type dopri5 struct {
 func newDopri5(s System, relative, absolute []float64) *dopri5 {
 	d := &dopri5{explicit: newExplicit(s, relative, absolute)}
 	d.control = controller{order: 5, alpha: 1.0/5 - 0.75*0.04, beta: 0.04, shrink: 0.2, grow: 10}
-	for _, k := range []*[]float64{&d.k2, &d.k3, &d.k4, &d.k5, &d.k6, &d.k7} {
-		*k = make([]float64, d.n)
-	}
+	vectors(d.n, &d.k2, &d.k3, &d.k4, &d.k5, &d.k6, &d.k7)
 	return d
 }
 

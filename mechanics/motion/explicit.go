@@ -24,10 +24,16 @@ type explicit struct {
 func newExplicit(s System, relative, absolute []float64) explicit {
 	n := s.Dim()
 	e := explicit{system: s, n: n, relative: relative, absolute: absolute}
-	for _, v := range []*[]float64{&e.y, &e.yPrev, &e.after, &e.k1, &e.kPrev, &e.w, &e.carry, &e.left} {
-		*v = make([]float64, n)
-	}
+	vectors(n, &e.y, &e.yPrev, &e.after, &e.k1, &e.kPrev, &e.w, &e.carry, &e.left)
 	return e
+}
+
+// vectors makes vectors of n components, side by side in one piece of memory.
+func vectors(n int, made ...*[]float64) {
+	all := make([]float64, n*len(made))
+	for i, v := range made {
+		*v = all[i*n : (i+1)*n : (i+1)*n]
+	}
 }
 
 // add returns the sum of y and d and the part of d that rounding lost, for

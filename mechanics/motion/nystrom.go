@@ -17,9 +17,7 @@ type nystrom12 struct {
 func newNystrom12(s System, f Accelerator, relative, absolute []float64) *nystrom12 {
 	d := &nystrom12{explicit: newExplicit(s, relative, absolute), f: f}
 	d.control = controller{order: 12, alpha: 1.0 / 11, beta: 0.05, shrink: 0.2, grow: 5}
-	for _, a := range []*[]float64{&d.a2, &d.a3, &d.a4, &d.a5, &d.a6, &d.a7, &d.a8, &d.a9, &d.a10, &d.a11, &d.a12, &d.a13, &d.a14, &d.a15, &d.a16, &d.a17} {
-		*a = make([]float64, d.n/2)
-	}
+	vectors(d.n/2, &d.a2, &d.a3, &d.a4, &d.a5, &d.a6, &d.a7, &d.a8, &d.a9, &d.a10, &d.a11, &d.a12, &d.a13, &d.a14, &d.a15, &d.a16, &d.a17)
 	return d
 }
 
