@@ -48,6 +48,9 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	const points, need = 200, 3 // there are states at few points where a root decides
 	good := 0
 	for range points {
+		if !b.work.spend(perLink/2 + 6*(x.Size()+y.Size())) {
+			return false
+		}
 		values := draw(names, small, ranges, random)
 		verdict, ok := g.at(values)
 		if !ok {
@@ -255,7 +258,7 @@ func termsOf(e expr.Expr) []expr.Expr {
 	if e.Kind() != expr.KindSum {
 		const worth = 400 // nodes up to which multiplying out is cheap
 		if e.Size() < worth {
-			if x := e.Expand(); x.Kind() == expr.KindSum {
+			if x := expand(e); x.Kind() == expr.KindSum {
 				return x.Args()
 			}
 		}

@@ -215,7 +215,7 @@ func primitiveOf(e expr.Expr, name string) (expr.Expr, bool) {
 		return expr.Mul(e, x), true
 	}
 	var terms []expr.Expr
-	e = e.Expand()
+	e = expand(e)
 	list := []expr.Expr{e}
 	if e.Kind() == expr.KindSum {
 		list = e.Args()

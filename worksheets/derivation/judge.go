@@ -162,6 +162,13 @@ func newJudge(c *Checker) *judge {
 func (c *Checker) begin() *judge {
 	j := *c.start
 	j.cache = maps.Clone(c.start.cache)
+	board, truth := *j.board, *j.truth
+	board.work = &work{maxWork}
+	truth.work = board.work
+	j.board, j.truth = &board, &truth
+	if c.start.truth == c.start.board {
+		j.truth = j.board
+	}
 	return &j
 }
 
@@ -352,9 +359,21 @@ func (j *judge) holds(b *board, l link) (answer, equal.Result) {
 	return v, r
 }
 
+// What it costs to compare two sides at many points.
+const (
+	perLink = 500
+	perNode = 60
+)
+
 func (j *judge) holdsIn(b *board, s *system, l link) (answer, equal.Result) {
 	x, y := s.resolve(l.a), s.resolve(l.b)
 	o := b.options(s)
+	if !b.work.spend(perLink + perNode*(x.Size()+y.Size())) {
+		return unsure, equal.Result{Reason: "it takes too much work"}
+	}
+	if len(o.Where) > 0 || !l.equation() { // more points are looked at
+		b.work.spend(5 * perLink)
+	}
 	if !l.equation() {
 		return inequality(x, y, l.relation, o)
 	}
@@ -427,8 +446,13 @@ func (j *judge) line(text string) Line {
 		return out
 	}
 	status := Status("")
+	count := 0
 	for _, statement := range w.statements(steadyText(cleaned, w.isName)) {
 		for _, part := range parts(clean(statement, w.isName)) {
+			if count++; count > MaxStatements {
+				out.Status, out.Say = Unreadable, fmt.Sprintf("This line holds more than %d statements: write them on several lines.", MaxStatements)
+				return out
+			}
 			one := j.part(clean(part, w.isName))
 			one.Text = out.Text
 			if status == "" || worse(one.Status, status) {
@@ -473,6 +497,9 @@ func (j *judge) part(text string) Line {
 	source := text
 	if joined {
 		source = "0 " + strings.TrimLeft(strings.TrimSpace(text), "&")
+	}
+	if j.board.work.out() {
+		return tooMuch
 	}
 	readings, err := j.board.read(source)
 	if err != nil {

@@ -88,7 +88,7 @@ func (j *judge) commit(t *trial) {
 }
 
 // link judges one link against what stands in the trial.
-func (j *judge) link(t *trial, l link) Line {
+func (j *judge) link(t *trial, l link) (line Line) {
 	// Boards of a trial that differ from the judge's are not in the cache.
 	cache := j.cache
 	if t.changed {
@@ -98,7 +98,18 @@ func (j *judge) link(t *trial, l link) Line {
 	one := *j
 	one.board, one.truth = t.board, t.truth
 
+	if j.board.work.out() {
+		return tooMuch
+	}
+	defer func() {
+		if j.board.work.out() && line.Status == Not { // it was not looked at to the end
+			line = tooMuch
+		}
+	}()
 	fresh := t.board.fresh(l)
+	if len(t.board.known)+len(fresh) > MaxSymbols && len(fresh) > 0 {
+		return Line{Status: Unreadable, Say: fmt.Sprintf("This makes more than the %d letters that are read: use fewer.", MaxSymbols)}
+	}
 	v, r := one.holds(t.board, l)
 	switch v {
 	case yes:
@@ -132,7 +143,7 @@ func (j *judge) link(t *trial, l link) Line {
 			return Line{Status: Follows, Leap: true, Say: "This is true, but what stands above does not show it."}
 		case nearly:
 			if j.mayApproximate(l) {
-				line := j.approximation(l)
+				line = j.approximation(l)
 				line.Leap = true
 				return line
 			}
@@ -147,6 +158,9 @@ func (j *judge) link(t *trial, l link) Line {
 	}
 	return j.wrongLine(&one, t, l, r)
 }
+
+// tooMuch is the judgement of a line for which there is no work left.
+var tooMuch = Line{Status: Unreadable, Say: "This derivation is too involved to be checked as a whole: write it with fewer or shorter lines."}
 
 func defined(names []string) string {
 	is := " is."
@@ -187,6 +201,7 @@ func (j *judge) approximation(l link) Line {
 
 // stand lets a link that says something new stand in the trial.
 func (j *judge) stand(t *trial, l link) {
+	t.board.work.spend(perLink * len(t.board.standing))
 	t.board = t.board.clone()
 	t.board.stand(l, j.number)
 	t.board.settle()
@@ -229,6 +244,7 @@ func (j *judge) isGiven(l link) bool {
 	o := j.board.options(nil)
 	o.Points = 4
 	for _, g := range j.c.given {
+		j.board.work.spend(perLink + perNode/4*(l.a.Size()+l.b.Size()+g.a.Size()+g.b.Size()))
 		if !g.equation() || !l.equation() {
 			if g.relation == l.relation && g.a.Equal(l.a) && g.b.Equal(l.b) {
 				return true
@@ -241,8 +257,8 @@ func (j *judge) isGiven(l link) bool {
 		if equal.Compare(g.zero(), l.zero(), o).Verdict == equal.Same || equal.Compare(g.zero(), expr.Neg(l.zero()), o).Verdict == equal.Same {
 			// What takes an identity to see, such as a sum of cosines turned
 			// into a product, is a step and not given.
-			zero := l.zero().Expand()
-			return !zero.IsZero() && (zero.Equal(g.zero().Expand()) || zero.Equal(expr.Neg(g.zero()).Expand()))
+			zero := expand(l.zero())
+			return !zero.IsZero() && (zero.Equal(expand(g.zero())) || zero.Equal(expand(expr.Neg(g.zero()))))
 		}
 	}
 	return false
@@ -312,6 +328,9 @@ func (j *judge) fromWrong(one *judge, t *trial, l link) bool {
 		append(append(slices.Clone(list), j.lately(t)...), j.definitions(t.board)...),
 		append(slices.Clone(list[len(list)-1:]), t.board.standing...),
 	} {
+		if b.work.out() {
+			return false
+		}
 		s := b.solve(b.equations(lines, wantedBy(l)), true)
 		for _, k := range lines {
 			if c, ok := condition(k.link); ok {

@@ -127,6 +127,9 @@ func (j *judge) leading(l link) (expr.Expr, bool) {
 // and, if spell, the definitions of symbols that only one of them uses. A symbol
 // that stands alone in m must occur in l.
 func (j *judge) means(l, m link, spell bool) bool {
+	if !j.board.work.spend(perLink + perNode/4*(l.a.Size()+l.b.Size())) {
+		return false
+	}
 	if !m.equation() || !l.equation() {
 		return !m.equation() && !l.equation() && j.sameCondition(l, m)
 	}

@@ -52,6 +52,11 @@ const (
 	// MaxWrong is how many of the last links that do not hold a later line may
 	// follow from.
 	MaxWrong = 4
+	// MaxStatements is how many statements one line may hold.
+	MaxStatements = 8
+	// MaxSymbols is how many symbols may be known at once; worksheets need up
+	// to 30.
+	MaxSymbols = 80
 	// MaxSides is the longest chain on one line.
 	MaxSides = 8
 )
@@ -255,6 +260,7 @@ type board struct {
 	varies      map[string]bool      // functions of time
 	definitions map[string]expr.Expr // symbols that were given a meaning by = alone
 	coordinates map[string]bool      // symbols of which others are functions
+	work        *work                // shared by the boards of one derivation
 }
 
 // A standing is a link that stands, and the line that it came from, 0 if it is
@@ -270,7 +276,7 @@ func (c *Checker) timed(name string) bool {
 }
 
 func newBoard(c *Checker) *board {
-	b := &board{c: c, known: map[string]bool{}, varies: map[string]bool{}, definitions: map[string]expr.Expr{}, coordinates: map[string]bool{}}
+	b := &board{c: c, known: map[string]bool{}, varies: map[string]bool{}, definitions: map[string]expr.Expr{}, coordinates: map[string]bool{}, work: &work{maxWork}}
 	for _, name := range c.p.Symbols {
 		b.known[expr.Canonical(name)] = true
 	}
@@ -287,7 +293,7 @@ func newBoard(c *Checker) *board {
 }
 
 func (b *board) clone() *board {
-	return &board{b.c, slices.Clone(b.standing), maps.Clone(b.known), maps.Clone(b.varies), maps.Clone(b.definitions), maps.Clone(b.coordinates)}
+	return &board{b.c, slices.Clone(b.standing), maps.Clone(b.known), maps.Clone(b.varies), maps.Clone(b.definitions), maps.Clone(b.coordinates), b.work}
 }
 
 func (b *board) names() []string { return slices.Sorted(maps.Keys(b.known)) }
@@ -296,7 +302,10 @@ func (b *board) read(text string) ([]parse.Statement, error) {
 	if lastIntegral(text) >= 0 {
 		text = b.withoutIntegrals(text)
 	}
-	return parse.Readings(b.withValues(b.withoutLimits(text)), b.parsing())
+	readings, err := parse.Readings(b.withValues(b.withoutLimits(text)), b.parsing())
+	const once, more = 40, 100 // for each byte, the latter for each further reading, with those that were tried for it
+	b.work.spend(len(text) * (once + more*max(0, len(readings)-1)))
+	return readings, err
 }
 
 // value is a function with a symbol in brackets: w(L), w'(L).

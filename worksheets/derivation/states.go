@@ -69,6 +69,9 @@ func (b *board) states(list []equation, where []expr.Expr, wanted []string) *sta
 	x := make([]float64, n.n)
 	var negative []state
 	for k := range drawnStates {
+		if b.work.out() {
+			break
+		}
 		for i, name := range s.names {
 			r, ok := ranges[name]
 			if !ok {
@@ -80,7 +83,7 @@ func (b *board) states(list []equation, where []expr.Expr, wanted []string) *sta
 				x[i] = -x[i]
 			}
 		}
-		accuracy, ok := n.solve(x)
+		accuracy, ok := n.solve(x, b.work)
 		if !ok {
 			continue
 		}
@@ -141,7 +144,7 @@ type newton struct {
 
 // solve moves x to a nearby state. It reports whether it came there, and how
 // close: to half the figures where two roots fall together.
-func (n *newton) solve(x []float64) (float64, bool) {
+func (n *newton) solve(x []float64, w *work) (float64, bool) {
 	a := make([][]float64, n.m) // rows of the scaled Jacobian, of unit length
 	for i := range a {
 		a[i] = make([]float64, n.n)
@@ -184,7 +187,10 @@ func (n *newton) solve(x []float64) (float64, bool) {
 		case step == newtonSteps-1 && worst < bluntState:
 			return 10 * bluntState, true
 		}
-		w, ok := leastSquares(a, r)
+		if !w.spend(n.m*n.m*(n.n+n.m)/30 + (n.p.Instructions()+n.slopes.Instructions())/20) {
+			return 0, false
+		}
+		y, ok := leastSquares(a, r)
 		if !ok {
 			return 0, false
 		}
@@ -192,7 +198,7 @@ func (n *newton) solve(x []float64) (float64, bool) {
 		longest := 0.0
 		for j := range move {
 			for i := range a {
-				move[j] -= a[i][j] * w[i]
+				move[j] -= a[i][j] * y[i]
 			}
 			longest = max(longest, math.Abs(move[j]))
 		}

@@ -66,6 +66,9 @@ func (b *board) solve(list []equation, strict bool) *system {
 	return s
 }
 
+// perEquation is what it costs to solve an equation, beside its size.
+const perEquation = 500
+
 // solveOnce solves equations in their order. It returns the index of the first
 // that makes another's solution meaningless, -1 if none does.
 func (b *board) solveOnce(list []equation, strict bool) (*system, int) {
@@ -79,6 +82,9 @@ func (b *board) solveOnce(list []equation, strict bool) (*system, int) {
 	for i, q := range list {
 		q.private = count
 		zero := s.resolve(q.zero)
+		if !b.work.spend(perEquation + 3*zero.Size()) {
+			return s, -1
+		}
 		if zero.IsZero() || zero.Size() > maxSize {
 			continue
 		}
@@ -93,7 +99,7 @@ func (b *board) solveOnce(list []equation, strict bool) (*system, int) {
 		strict := strict || q.telling
 		name, value, partial, ok := b.pivot(q, zero, strict)
 		if !ok { // a symbol may be linear only once all is multiplied out
-			name, value, partial, ok = b.pivot(q, b.reduce(zero.Expand()), strict)
+			name, value, partial, ok = b.pivot(q, b.reduce(expand(zero)), strict)
 		}
 		if !ok || value.Size() > maxSize {
 			s.conflicts = append(s.conflicts, q.from)
@@ -111,6 +117,7 @@ func (b *board) solveOnce(list []equation, strict bool) (*system, int) {
 		for k, v := range s.values {
 			if v.Has(name) {
 				s.values[k] = v.Subs(one)
+				b.work.spend(3 * s.values[k].Size())
 			}
 		}
 		s.values[name] = value
@@ -162,6 +169,9 @@ func (s *system) resolve(e expr.Expr) expr.Expr {
 
 // vanishes reports whether e is zero everywhere, at a few points.
 func (b *board) vanishes(e expr.Expr) bool {
+	if !b.work.spend(perLink/2 + perNode/4*e.Size()) {
+		return false
+	}
 	o := b.options(nil)
 	o.Points = 3
 	return equal.Zero(e, o).Verdict == equal.Same
@@ -362,6 +372,48 @@ func (b *board) unwrapped(l link) (link, bool) {
 	return l, false
 }
 
+// maxBreadth bounds the terms of what is multiplied out.
+const maxBreadth = 2_000
+
+// expand multiplies out, unless too much would come of it.
+func expand(e expr.Expr) expr.Expr {
+	if breadth(e) > maxBreadth {
+		return e
+	}
+	return e.Expand()
+}
+
+// breadth is how many terms e may have once it is multiplied out.
+func breadth(e expr.Expr) float64 {
+	n := 1.0
+	switch e.Kind() {
+	case expr.KindSum:
+		n = 0
+		for _, a := range e.Args() {
+			n += breadth(a)
+		}
+	case expr.KindProduct:
+		for _, a := range e.Args() {
+			n *= breadth(a)
+		}
+	case expr.KindPower:
+		args := e.Args()
+		k := breadth(args[0])
+		p, whole := args[1].Integer()
+		if !whole || p < 1 {
+			return max(k, breadth(args[1]))
+		}
+		for i := 1.0; i <= float64(p) && n <= maxBreadth && k > 1; i++ {
+			n *= (k - 1 + i) / i
+		}
+	case expr.KindCall:
+		for _, a := range e.Args() {
+			n = max(n, breadth(a))
+		}
+	}
+	return n
+}
+
 // hasSum reports whether there is a sum in e, so that it may vanish unseen.
 func hasSum(e expr.Expr) bool {
 	return e.Kind() == expr.KindSum || slices.ContainsFunc(e.Args(), hasSum)
@@ -547,6 +599,9 @@ func (b *board) equations(list []standing, wanted []string) []equation {
 			d := equation{zero: q.zero.TimeDiff(names...), fresh: q.fresh, from: q.from, order: k}
 			for _, name := range q.lone {
 				d.lone = append(d.lone, name+"'")
+			}
+			if !b.work.spend(10 * d.zero.Size()) {
+				break
 			}
 			if !d.zero.IsZero() && d.zero.Size() < maxSize {
 				next = append(next, d)
