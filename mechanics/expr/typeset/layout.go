@@ -361,6 +361,32 @@ func layoutCall(e expr.Expr) box {
 	return box{shape: call, text: e.Name(), parts: args}
 }
 
+// eachTerm goes through a sum: the sign before each term but the first, then the
+// term without its sign.
+func eachTerm(parts []box, sign func(text string), write func(box)) {
+	for i, p := range parts {
+		switch {
+		case i == 0:
+		case p.shape == negative:
+			sign("-")
+			p = p.parts[0]
+		default:
+			sign("+")
+		}
+		write(p)
+	}
+}
+
+// statement puts sides together with a relation between each two.
+func statement(sides []expr.Expr, relations []string, side func(expr.Expr), relation func(string)) {
+	for i, e := range sides {
+		if i > 0 && i <= len(relations) {
+			relation(relations[i-1])
+		}
+		side(e)
+	}
+}
+
 // has reports whether a shape occurs in b.
 func (b box) has(s shape) bool {
 	if b.shape == s {

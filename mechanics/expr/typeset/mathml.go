@@ -18,12 +18,7 @@ func MathML(e expr.Expr) string { return MathMLOf([]expr.Expr{e}, nil) }
 func MathMLOf(sides []expr.Expr, relations []string) string {
 	var w mathWriter
 	w.WriteString(`<math xmlns="http://www.w3.org/1998/Math/MathML"><mrow>`)
-	for i, e := range sides {
-		if i > 0 && i <= len(relations) {
-			w.op(relations[i-1])
-		}
-		w.box(layout(e))
-	}
+	statement(sides, relations, func(e expr.Expr) { w.box(layout(e)) }, w.op)
 	w.WriteString("</mrow></math>")
 	return w.String()
 }
@@ -39,7 +34,12 @@ func (w *mathWriter) element(tag, text string) {
 	w.WriteString("<" + tag + ">" + html.EscapeString(text) + "</" + tag + ">")
 }
 
-func (w *mathWriter) op(text string) { w.element("mo", text) }
+func (w *mathWriter) op(text string) {
+	if text == "-" {
+		text = "−"
+	}
+	w.element("mo", text)
+}
 
 // row writes one box as one element.
 func (w *mathWriter) row(b box) {
@@ -57,19 +57,9 @@ func (w *mathWriter) box(b box) {
 	case words:
 		w.element("mtext", b.text)
 	case sum:
-		for i, p := range b.parts {
-			if i > 0 && p.shape == negative {
-				w.op("−")
-				w.box(p.parts[0])
-				continue
-			}
-			if i > 0 {
-				w.op("+")
-			}
-			w.box(p)
-		}
+		eachTerm(b.parts, w.op, w.box)
 	case negative:
-		w.op("−")
+		w.op("-")
 		w.box(b.parts[0])
 	case product:
 		for i, p := range b.parts {
@@ -190,7 +180,7 @@ func (w *mathWriter) number(text string) {
 	w.op("·")
 	w.WriteString("<msup><mn>10</mn><mrow>")
 	if e, minus := strings.CutPrefix(exponent, "-"); minus {
-		w.op("−")
+		w.op("-")
 		exponent = e
 	}
 	w.element("mn", strings.TrimPrefix(exponent, "+"))

@@ -20,16 +20,12 @@ func TeX(e expr.Expr) string {
 func TeXOf(sides []expr.Expr, relations []string) string {
 	signs := map[string]string{"≈": `\approx`, "≤": `\le`, "≥": `\ge`, "≠": `\ne`}
 	var b strings.Builder
-	for i, e := range sides {
-		if i > 0 && i <= len(relations) {
-			r := relations[i-1]
-			if s, ok := signs[r]; ok {
-				r = s
-			}
-			b.WriteString(" " + r + " ")
+	statement(sides, relations, func(e expr.Expr) { b.WriteString(TeX(e)) }, func(r string) {
+		if sign, ok := signs[r]; ok {
+			r = sign
 		}
-		b.WriteString(TeX(e))
-	}
+		b.WriteString(" " + r + " ")
+	})
 	return b.String()
 }
 
@@ -75,17 +71,7 @@ func (w *texWriter) box(b box) {
 	case words:
 		w.put(`\text{` + b.text + "}")
 	case sum:
-		for i, p := range b.parts {
-			if i > 0 && p.shape == negative {
-				w.WriteString(" - ")
-				w.box(p.parts[0])
-				continue
-			}
-			if i > 0 {
-				w.WriteString(" + ")
-			}
-			w.box(p)
-		}
+		eachTerm(b.parts, func(sign string) { w.WriteString(" " + sign + " ") }, w.box)
 	case negative:
 		w.WriteString("-")
 		w.box(b.parts[0])

@@ -17,12 +17,7 @@ func Text(e expr.Expr) string {
 // TextOf writes a statement: sides with a relation between each two.
 func TextOf(sides []expr.Expr, relations []string) string {
 	var b strings.Builder
-	for i, e := range sides {
-		if i > 0 && i <= len(relations) {
-			b.WriteString(" " + relations[i-1] + " ")
-		}
-		b.WriteString(Text(e))
-	}
+	statement(sides, relations, func(e expr.Expr) { b.WriteString(Text(e)) }, func(r string) { b.WriteString(" " + r + " ") })
 	return b.String()
 }
 
@@ -43,17 +38,7 @@ func (w *textWriter) box(b box) {
 	case number, name, words:
 		w.WriteString(b.text)
 	case sum:
-		for i, p := range b.parts {
-			if i > 0 && p.shape == negative {
-				w.WriteString(" - ")
-				w.box(p.parts[0])
-				continue
-			}
-			if i > 0 {
-				w.WriteString(" + ")
-			}
-			w.box(p)
-		}
+		eachTerm(b.parts, func(sign string) { w.WriteString(" " + sign + " ") }, w.box)
 	case negative:
 		w.WriteString("-")
 		w.box(b.parts[0])
