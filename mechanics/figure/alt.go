@@ -73,7 +73,7 @@ type describer struct {
 func (d describer) course(s Series) string {
 	first, last, low, high := -1, -1, -1, -1
 	left, right := inf, -inf
-	n, up, down := 0, 0, 0
+	n, up, down, level := 0, 0, 0, 0
 	for i := range s.X {
 		if !isFinite(s.X[i]) || !isFinite(s.Y[i]) {
 			continue
@@ -86,6 +86,8 @@ func (d describer) course(s Series) string {
 			up++
 		} else if s.X[i] < s.X[last] {
 			down++
+		} else if s.Y[i] != s.Y[last] {
+			level++
 		}
 		last = i
 		left, right = math.Min(left, s.X[i]), math.Max(right, s.X[i])
@@ -110,7 +112,7 @@ func (d describer) course(s Series) string {
 		return ""
 	case n == 1:
 		return "one point, " + where(first)
-	case up > 0 && down > 0:
+	case up > 0 && down > 0 || level > 0 && s.Points:
 		what := points
 		if closed := math.Abs(s.X[first]-s.X[last]) < 0.02*(right-left) && math.Abs(s.Y[first]-s.Y[last]) < 0.02*span; closed && !s.Points {
 			what = "a closed curve, "

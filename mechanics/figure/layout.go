@@ -57,10 +57,10 @@ func (l *layout) cost(r vg.Rectangle) float64 {
 }
 
 // place chooses among rectangles of one size, the preferred first, the one that
-// costs least, and takes it. A place further down the list must save a fifth of
+// costs least, and takes it. A place further down the list must save a tenth of
 // a pixel for each step down.
 func (l *layout) place(choices []vg.Rectangle, cost func(vg.Rectangle) float64) vg.Rectangle {
-	const step = 0.2
+	const step = 0.1
 	best, least := vg.Rectangle{}, math.Inf(1)
 	for i, r := range choices {
 		if step*float64(i) >= least {
@@ -79,7 +79,7 @@ func (l *layout) place(choices []vg.Rectangle, cost func(vg.Rectangle) float64) 
 // above and below it, then further away.
 func around(p vg.Point, clear vg.Length, size vg.Point) []vg.Rectangle {
 	var all []vg.Rectangle
-	for _, more := range []vg.Length{0, 8, 18, 30, 45, 65, 90} {
+	for _, more := range []vg.Length{0, 8, 18, 30, 45, 65, 90, 120} {
 		d := clear + more
 		s := d * math.Sqrt2 / 2
 		for _, c := range []vg.Point{
@@ -87,6 +87,8 @@ func around(p vg.Point, clear vg.Length, size vg.Point) []vg.Rectangle {
 			{X: p.X + s + size.X/2, Y: p.Y + s + size.Y/2}, {X: p.X + s + size.X/2, Y: p.Y - s - size.Y/2},
 			{X: p.X - s - size.X/2, Y: p.Y + s + size.Y/2}, {X: p.X - s - size.X/2, Y: p.Y - s - size.Y/2},
 			{X: p.X, Y: p.Y + d + size.Y/2}, {X: p.X, Y: p.Y - d - size.Y/2},
+			{X: p.X + clear + size.X/2, Y: p.Y - d - size.Y/2}, {X: p.X - clear - size.X/2, Y: p.Y - d - size.Y/2},
+			{X: p.X + clear + size.X/2, Y: p.Y + d + size.Y/2}, {X: p.X - clear - size.X/2, Y: p.Y + d + size.Y/2},
 		} {
 			all = append(all, about(c, size))
 		}
@@ -115,7 +117,7 @@ func (l *layout) label(c draw.Canvas, style text.Style, s string, point vg.Point
 		return
 	}
 	r := l.place(around(point, clear, extent(style, s)), func(r vg.Rectangle) float64 {
-		const over = 25 // a leader over a line confuses as much as so many pixels of it hidden
+		const over = 40 // a leader over a line confuses as much as so many pixels of it hidden
 		hidden := l.cost(r)
 		if from, to, needed := leader(point, clear, r); needed {
 			for _, t := range l.traces {

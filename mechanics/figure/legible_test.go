@@ -202,7 +202,7 @@ func hard() map[string]Figure {
 	wings.Trail = []body.Vec{{X: -0.04, Y: -0.03}, {X: 0.05, Y: -0.04}}
 	wings.Dimensions = append(wings.Dimensions, Dimension{body.V(0, 0, 0), body.V(0.04, -0.025, 0), "along the wing"}, Dimension{body.V(0, -0.05, 0), body.V(0.08, -0.05, 0), "b"}, Dimension{body.V(0.02, -0.02, 0), body.V(0.022, -0.02, 0), "t = 2 mm"})
 	slim := wings
-	slim.Width = 400
+	slim.Width = 440
 	return map[string]Figure{"long": pairs, "logs": logs, "narrow": narrow, "peak": peak, "wings": wings, "slim": slim,
 		"rounds": PhasePortrait(Axis{Label: "angle", Unit: "deg"}, Axis{Label: "rate", Unit: "rad/s"}, Series{Label: "once", X: far, Y: near}, Series{Label: "round", X: near, Y: rate})}
 }

@@ -7,10 +7,11 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// markers tell series of points apart. Their strokes are as strong as a line
+// markers tell series of points apart, also where two points coincide: the open
+// square stands around the dot. Their strokes are as strong as a line
 // needs to be seen in print: gonum's own outlines are half a pixel thin.
 var markers = []draw.GlyphDrawer{
-	draw.CircleGlyph{}, draw.BoxGlyph{}, draw.PyramidGlyph{},
+	draw.CircleGlyph{}, stroked{square}, draw.PyramidGlyph{},
 	stroked{cross}, stroked{ring}, stroked{plus},
 }
 
@@ -50,6 +51,17 @@ func plus(r vg.Length) []vg.Path {
 		stroke(vg.Point{X: -1.3 * r}, vg.Point{X: 1.3 * r}),
 		stroke(vg.Point{Y: -1.3 * r}, vg.Point{Y: 1.3 * r}),
 	}
+}
+
+func square(r vg.Length) []vg.Path {
+	r *= 1.15
+	var p vg.Path
+	p.Move(vg.Point{X: -r, Y: -r})
+	p.Line(vg.Point{X: r, Y: -r})
+	p.Line(vg.Point{X: r, Y: r})
+	p.Line(vg.Point{X: -r, Y: r})
+	p.Close()
+	return []vg.Path{p}
 }
 
 func ring(r vg.Length) []vg.Path {

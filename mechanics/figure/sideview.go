@@ -347,10 +347,10 @@ func (s sketch) labelDimension(c draw.Canvas, d Dimension, free *layout) {
 	text := shorten(words, d.Label, c.Max.X-c.Min.X-20)
 	size := extent(words, text)
 	var choices []vg.Rectangle
-	for _, more := range []vg.Length{0, 10, 24} {
+	for _, more := range []vg.Length{0, 10, 24, 45, 70} {
 		for _, place := range []vg.Length{0.5, 0.35, 0.65, 0.2, 0.8, 0, 1} {
 			for _, side := range []vg.Length{1, -1} {
-				off := side * (abs(normal.X)*size.X/2 + abs(normal.Y)*size.Y/2 + labelGap + 3.5 + more)
+				off := side * (abs(normal.X)*(size.X/2+labelGap+3.2) + abs(normal.Y)*(size.Y/2+labelGap+3.2) + more)
 				choices = append(choices, about(a.Add(along.Scale(place)).Add(normal.Scale(off)), size))
 			}
 		}
