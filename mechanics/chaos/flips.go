@@ -206,13 +206,18 @@ type flock struct {
 	limit  int // steps of one motion
 	active int // lanes in use
 
-	y, x, k, sum [][]float64 // [component][lane]: states, stage arguments (the times last), rates, sums
-	yw, xw, kw   [][]float64 // windows on the active lanes
-	point        [width]int  // the grid's point in a lane
-	done         [width]int  // steps taken
-	state        []float64
-	from, to     int // starts taken from the common list
-	steps        int
+	y, x     [][]float64    // [component][lane]: states and stage arguments, the times last
+	k        [4][][]float64 // [stage][component][lane]: rates
+	yw, xw   [][]float64    // windows on the active lanes
+	kw       [4][][]float64
+	point    [width]int // the grid's point in a lane
+	began    [width]int // the round before its first step
+	round    int        // steps taken by the flock
+	due      int        // the round in which the first motion reaches its end
+	flipped  [width]bool
+	state    []float64
+	from, to int // starts taken from the common list
+	steps    int
 }
 
 func newFlock(n int, timed bool, rates batch, o *FlipOptions) *flock {
@@ -224,12 +229,15 @@ func newFlock(n int, timed bool, rates batch, o *FlipOptions) *flock {
 		}
 		return v
 	}
-	f.y, f.x, f.k, f.sum = lanes(n+1), lanes(n+1), lanes(n), lanes(n)
+	f.y, f.x = lanes(n+1), lanes(n+1)
+	for i := range f.k {
+		f.k[i], f.kw[i] = lanes(n), make([][]float64, n)
+	}
 	inputs := n
 	if timed {
 		inputs++
 	}
-	f.yw, f.xw, f.kw = make([][]float64, inputs), make([][]float64, inputs), make([][]float64, n)
+	f.yw, f.xw = make([][]float64, inputs), make([][]float64, inputs)
 	return f
 }
 
@@ -242,8 +250,9 @@ func (f *flock) follow(m *Map, start func([]float64, float64, float64), next *at
 		f.active++
 	}
 	f.rewindow()
-	for round := 0; f.active > 0; round++ {
-		if round&15 == 0 {
+	f.foresee()
+	for f.active > 0 {
+		if f.round&15 == 0 {
 			if err := stopped(f.o.Context); err != nil {
 				return err
 			}
@@ -275,7 +284,7 @@ func (f *flock) fill(lane int, m *Map, start func([]float64, float64, float64), 
 			f.y[c][lane] = v
 		}
 		f.y[f.n][lane] = 0
-		f.point[lane], f.done[lane] = p, 0
+		f.point[lane], f.began[lane] = p, f.round
 		return true
 	}
 }
@@ -284,46 +293,40 @@ func (f *flock) rewindow() {
 	for c := range f.yw {
 		f.yw[c], f.xw[c] = f.y[c][:f.active], f.x[c][:f.active]
 	}
-	for c := range f.k {
-		f.kw[c] = f.k[c][:f.active]
+	for i := range f.k {
+		for c := range f.k[i] {
+			f.kw[i][c] = f.k[i][c][:f.active]
+		}
 	}
 }
 
 // step takes one step of the classical Runge-Kutta method in all lanes.
 func (f *flock) step() {
 	h := f.o.Step
-	f.rates(f.kw, f.yw)
-	f.stage(0, h/2)
-	f.rates(f.kw, f.xw)
-	f.stage(1, h/2)
-	f.rates(f.kw, f.xw)
-	f.stage(1, h)
-	f.rates(f.kw, f.xw)
-	for c := range f.k {
-		k := f.kw[c]
-		y, sum := f.y[c][:len(k)], f.sum[c][:len(k)]
-		for l, v := range k {
-			y[l] += h / 6 * (sum[l] + v)
+	f.rates(f.kw[0], f.yw)
+	f.ahead(f.kw[0], h/2)
+	f.rates(f.kw[1], f.xw)
+	f.ahead(f.kw[1], h/2)
+	f.rates(f.kw[2], f.xw)
+	f.ahead(f.kw[2], h)
+	f.rates(f.kw[3], f.xw)
+	for c, k1 := range f.kw[0] {
+		n := len(k1)
+		y, k2, k3, k4 := f.y[c][:n], f.kw[1][c][:n], f.kw[2][c][:n], f.kw[3][c][:n]
+		for l, v := range k1 {
+			y[l] += h / 6 * (v + 2*(k2[l]+k3[l]) + k4[l])
 		}
 	}
+	f.round++
 	f.steps += f.active
 }
 
-// stage adds the rates to the sums, doubled after the first, and writes the next
-// stage's arguments, h ahead.
-func (f *flock) stage(number int, h float64) {
-	for c := range f.k {
-		k := f.kw[c]
-		y, x, sum := f.y[c][:len(k)], f.x[c][:len(k)], f.sum[c][:len(k)]
-		if number == 0 {
-			for l, v := range k {
-				sum[l] = v
-				x[l] = y[l] + h*v
-			}
-			continue
-		}
+// ahead writes the next stage's arguments: the state moved on at the rates k for
+// the time h.
+func (f *flock) ahead(k [][]float64, h float64) {
+	for c, k := range k {
+		y, x := f.y[c][:len(k)], f.x[c][:len(k)]
 		for l, v := range k {
-			sum[l] += 2 * v
 			x[l] = y[l] + h*v
 		}
 	}
@@ -338,21 +341,21 @@ func (f *flock) stage(number int, h float64) {
 // harvest books the motions that flipped or reached the end and fills their
 // lanes anew.
 func (f *flock) harvest(m *Map, start func([]float64, float64, float64), next *atomic.Int64) {
+	if f.timed {
+		for l := range f.active {
+			f.y[f.n][l] = float64(f.round-f.began[l]) * f.o.Step
+		}
+	}
+	if !f.look() && f.round < f.due {
+		return
+	}
 	before := f.active
 	for l := 0; l < f.active; l++ {
-		f.done[l]++
-		flipped := false
-		for c, limit := range f.o.Limits {
-			if v := f.y[c][l]; limit > 0 && (v > limit || v < -limit) {
-				flipped = true
-			}
-		}
-		if f.timed {
-			f.y[f.n][l] = float64(f.done[l]) * f.o.Step
-		}
-		if flipped {
-			m.Value[f.point[l]] = float64(f.done[l]) * f.o.Step
-		} else if f.done[l] < f.limit {
+		done := f.round - f.began[l]
+		if f.flipped[l] {
+			m.Value[f.point[l]] = float64(done) * f.o.Step
+			f.flipped[l] = false
+		} else if done < f.limit {
 			continue
 		}
 		if f.fill(l, m, start, next) {
@@ -363,11 +366,36 @@ func (f *flock) harvest(m *Map, start func([]float64, float64, float64), next *a
 		for c := range f.y {
 			f.y[c][l] = f.y[c][f.active]
 		}
-		f.point[l], f.done[l] = f.point[f.active], f.done[f.active]
+		f.point[l], f.began[l] = f.point[f.active], f.began[f.active]
+		f.flipped[l], f.flipped[f.active] = f.flipped[f.active], false
 		l--
 	}
 	if f.active != before {
 		f.rewindow()
+	}
+	f.foresee()
+}
+
+// look notes which motions have flipped and reports whether any has.
+func (f *flock) look() (any bool) {
+	for c, limit := range f.o.Limits {
+		if !(limit > 0) {
+			continue
+		}
+		for l, v := range f.y[c][:f.active] {
+			if math.Abs(v) > limit {
+				f.flipped[l], any = true, true
+			}
+		}
+	}
+	return any
+}
+
+// foresee sets the round in which the next motion reaches its end.
+func (f *flock) foresee() {
+	f.due = math.MaxInt
+	for _, began := range f.began[:f.active] {
+		f.due = min(f.due, began+f.limit)
 	}
 }
 
