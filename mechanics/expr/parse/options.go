@@ -142,14 +142,19 @@ func (l *lexicon) nearest(name string) string {
 	return best
 }
 
-// unknownLetter is the place of the one letter in a product such as mgz that is
-// no known symbol, -1 if the word is no such product.
+// unknownLetter is the place of the one letter in a product such as mgz or
+// mgzsin that is no known symbol, -1 if the word is no such product.
 func (l *lexicon) unknownLetter(word string) int {
-	const long = 5 // letters of a product; a longer run is rather a word
+	least, most := 2, 5 // letters of a product; a longer run is rather a word
+	for k := 1; k < len(word); k++ {
+		if _, ok := functionNamed(word[k:]); ok {
+			word, least = word[:k], 1
+		}
+	}
 	found := -1
 	for i := range len(word) {
 		switch {
-		case !isASCIILetter(word[i]) || len(word) < 2 || len(word) > long || word[i] == 'e' || found >= 0 && !l.known[word[i:i+1]]:
+		case !isASCIILetter(word[i]) || len(word) < least || len(word) > most || word[i] == 'e' || found >= 0 && !l.known[word[i:i+1]]:
 			return -1
 		case !l.known[word[i:i+1]]:
 			found = i

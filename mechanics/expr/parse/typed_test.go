@@ -64,6 +64,8 @@ func TestTypedWrongly(tt *testing.T) {
 		{`2πf`, 3, `did you mean F?`},
 		{`wt`, 0, `w is not a symbol here`},
 		{`mgz`, 2, `z is not a symbol here`},
+		{`mgJsinθ`, 2, `J is not a symbol here`},
+		{`Jcosθ`, 0, `J is not a symbol here`},
 		{`50%`, 2, `write the fraction`},
 		{`{1 \over 2} m`, 3, `write \frac{`},
 		{`\sqrt[n]{a}`, 6, `n is not a symbol here`},
