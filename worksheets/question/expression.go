@@ -198,10 +198,29 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, has func(st
 	}
 	name, say, ok := x.find(a, answer, has)
 	if !ok {
+		if v.Slip == "" && x.valueless(a, answer) {
+			v.Slip, v.Say = "no value", "For values that the letters can have here this has none, as the root of a negative number has none: check the signs, and which way round each difference goes."
+		}
 		return false
 	}
 	v.tell(name, say, about, has)
 	return true
+}
+
+// valueless reports whether an answer has no value at most of the points at
+// which the key has one.
+func (x *expression) valueless(a *Asked, answer expr.Expr) bool {
+	o := a.slipOptions(quantity.One, "")
+	if !x.locked {
+		o.Offset = x.finder.Offset()
+	}
+	values, none := slip.Values(answer, o), 0
+	for _, v := range values {
+		if v-v != 0 {
+			none++
+		}
+	}
+	return 2*none > len(values)
 }
 
 // tell says which slip was found, after what is to be said about the units.

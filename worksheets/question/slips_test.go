@@ -54,7 +54,7 @@ var moreSlips = []struct{ unit, letters, key, answer, slip string }{
 	{"rad/s", "m:kg, g:m/s^2, l:m, J:kg m^2, w:rad/s", "m*g*l/(J*w)", "m*l/(J*w)", "factor g"},
 	{"m", "u_1:m, u_2:m", "sqrt(u_1^2+u_2^2)", "sqrt(u_1+u_2)", "square"},
 	{"m", "u_1:m, u_2:m", "sqrt(u_1^2+u_2^2)", "sqrt(u_1^2-u_2^2)", "sign of a term"},
-	{"m/s^2", "g:m/s^2, u_l:m, l:m, u_T:s, T:s", "g*sqrt((u_l/l)^2+(2*u_T/T)^2)", "sqrt((u_l/l)^2+(2*u_T/T)^2)", "factor missing"},
+	{"m/s^2", "g:m/s^2, u_l:m, l:m, u_T:s, T:s", "g*sqrt((u_l/l)^2+(2*u_T/T)^2)", "sqrt((u_l/l)^2+(2*u_T/T)^2)", "relative uncertainty"},
 	{"s", "s:s, n:1", "s/sqrt(n)", "s/n", "square root"},
 	{"s", "s:s, n:1", "s/sqrt(n)", "s*sqrt(n)", "inverse"},
 	{"Hz", "N:1, D:s", "1/(2*D)", "1/D", "factor 2"},

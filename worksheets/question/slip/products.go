@@ -247,7 +247,11 @@ func (s *search) halved(i int, n *part) {
 		}
 	}
 	for _, a := range n.args {
-		if f := &s.p.parts[a]; f.fn == expr.FnExp {
+		f := &s.p.parts[a]
+		if base, e, ok := s.exponentOf(f); ok && e == 0.5 && base.kind == expr.KindSum && s.uncertainties(base.e) {
+			s.note(12, Found{Class: Relative}, i, &f.v)
+		}
+		if f.fn == expr.FnExp {
 			s.note(16, Found{Class: Remainder}, i, each(func(j int) float64 { return n.v[j] / f.v[j] * (1 - f.v[j]) }))
 		}
 	}
@@ -264,11 +268,21 @@ func (s *search) constants(n *part) float64 {
 	return c
 }
 
-// squaresWithPi takes the square off 2π and a letter that belongs to it:
-// g T/(2π) for g T²/(4π²).
+// simpleRoot reports whether a number is the square of a small fraction.
+func simpleRoot(c float64) bool {
+	for q := 1.0; q <= 6; q++ {
+		if r := math.Sqrt(c) * q; close(r, math.Round(r)) {
+			return true
+		}
+	}
+	return false
+}
+
+// squaresWithPi takes the square off a number, such as 2π, and a letter that
+// belongs to it: g T/(2π) for g T²/(4π²), m b/2 for m b²/4.
 func (s *search) squaresWithPi(i int, n *part) {
 	c := s.constants(n)
-	if p := math.Abs(piPower(n.e)); c <= 0 || p != 2 {
+	if p := math.Abs(piPower(n.e)); c <= 0 || p != 2 && !(p == 0 && c != 1 && simpleRoot(c)) {
 		return
 	}
 	for _, a := range n.args {

@@ -144,6 +144,20 @@ func (s *search) homogeneous(i int, power float64) bool {
 	return ok && close(ratio, math.Pow(2, power))
 }
 
+// manySymbols is up to how many symbols those of different kinds are exchanged.
+const manySymbols = 6
+
+// weighted reports whether two symbols are added up in a denominator, as the
+// weights of a mean are.
+func (s *search) weighted(a, b string) bool {
+	for i := range s.p.parts {
+		if base, e, ok := s.exponentOf(&s.p.parts[i]); ok && e < 0 && base.kind == expr.KindSum && base.e.Has(a) && base.e.Has(b) {
+			return true
+		}
+	}
+	return false
+}
+
 // replaced puts other symbols in a symbol's place.
 func (s *search) replaced(i int, name string) {
 	f := s.f
@@ -169,15 +183,31 @@ func (s *search) replaced(i int, name string) {
 			swap = ModulusSwap
 		}
 		put(rank, swap, func(_, y float64) float64 { return y })
+		if !like && k > i && f.key.Has(other) && len(f.names) <= manySymbols {
+			s.noteSymbols(37, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {
+				switch n {
+				case i:
+					n = k
+				case k:
+					n = i
+				}
+				return s.p.at[n][j]
+			})
+		}
 		if !like && !(f.uncertainty(name) && f.uncertainty(other)) {
 			continue
 		}
 		if f.key.Has(other) && like {
-			put(5, EqualWeights, func(_, y float64) float64 { return y })
+			weights, rank := EqualWeights, 5
+			if !s.weighted(name, other) {
+				weights, rank = FactorMissing, 26 // the ratio of the two
+			}
+			put(rank, weights, func(_, y float64) float64 { return y })
 		}
 		if like {
 			put(29, SymbolSum, func(x, y float64) float64 { return x + y })
 			put(29, SymbolSum, func(x, y float64) float64 { return x - y })
+			put(29, Datum, func(x, y float64) float64 { return y - x })
 		}
 		if k > i && f.key.Has(other) {
 			s.noteSymbols(23, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {

@@ -46,6 +46,7 @@ func (s *search) powersTogether() {
 		symbol string
 	}
 	groups := []group{{of: func(base *part) bool { return base.kind == expr.KindSymbol }}}
+	groups = append(groups, group{of: func(base *part) bool { return base.kind == expr.KindSymbol || base.kind == expr.KindCall }})
 	for i, name := range s.f.names {
 		first := true
 		for _, earlier := range s.f.names[:i] {
