@@ -242,7 +242,7 @@ func newFlock(n int, timed bool, rates batch, o *FlipOptions) *flock {
 }
 
 // portion is the number of starts that a core takes from the list at a time.
-const portion = 256
+const portion = 32
 
 // follow takes starts from the list until it is empty.
 func (f *flock) follow(m *Map, start func([]float64, float64, float64), next *atomic.Int64) error {
@@ -310,11 +310,12 @@ func (f *flock) step() {
 	f.rates(f.kw[2], f.xw)
 	f.ahead(f.kw[2], h)
 	f.rates(f.kw[3], f.xw)
+	sixth := h / 6
 	for c, k1 := range f.kw[0] {
 		n := len(k1)
 		y, k2, k3, k4 := f.y[c][:n], f.kw[1][c][:n], f.kw[2][c][:n], f.kw[3][c][:n]
 		for l, v := range k1 {
-			y[l] += h / 6 * (v + 2*(k2[l]+k3[l]) + k4[l])
+			y[l] += sixth * (v + 2*(k2[l]+k3[l]) + k4[l])
 		}
 	}
 	f.round++
