@@ -126,25 +126,22 @@ func (j *journey) march(m mesh) error {
 	st := j.stepper
 	for steps := range m.n {
 		end := m.end(steps)
-		t, _ := st.state()
-		if err := j.interrupted(steps); err != nil {
-			return j.stop(t, -1, err, "")
-		}
-		if evaluations, _ := st.count(); j.spent+evaluations > j.budget {
-			return j.stop(t, -1, ErrBudget, fmt.Sprintf("%d evaluations took the run %.3g of the way: take a larger step, shorten the run, or raise Budget", j.budget, (t-j.run.T[0])/(j.to-j.run.T[0])))
-		}
-		for t != end {
+		for t, _ := st.state(); t != end; t, _ = st.state() {
+			if err := j.interrupted(j.run.Steps); err != nil {
+				return j.stop(t, -1, err, "")
+			}
+			if evaluations, _ := st.count(); j.spent+evaluations > j.budget {
+				return j.stop(t, -1, ErrBudget, fmt.Sprintf("%d evaluations took the run %.3g of the way: take a larger step, shorten the run, or raise Budget", j.budget, (t-j.run.T[0])/(j.to-j.run.T[0])))
+			}
 			err2 := st.attempt(end - t)
 			if math.IsNaN(err2) || math.IsInf(err2, 0) {
 				_, y := st.state()
 				return j.blowUp(t, end-t, y)
 			}
 			st.accept(end)
-			done, err := j.arrive()
-			if err != nil || done {
+			if done, err := j.arrive(); err != nil || done {
 				return err
 			}
-			t, _ = st.state()
 		}
 	}
 	return nil

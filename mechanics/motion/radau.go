@@ -384,7 +384,7 @@ func (r *radau) retry(err2 float64) float64 {
 	if r.failed {
 		return 0.5
 	}
-	if r.hBefore == 0 {
+	if r.hBefore == 0 || !(err2 < math.Inf(1)) {
 		return 0.1
 	}
 	return math.Max(0.1, 0.9*math.Pow(err2, -0.5/float64(r.s+1)))
