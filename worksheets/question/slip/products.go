@@ -245,6 +245,17 @@ func (s *search) halved(i int, n *part) {
 			}
 			s.note(20, Found{Class: RootMissing}, i, each(func(j int) float64 { return n.v[j] / math.Sqrt(square.v[j]*sum.v[j]) }))
 		}
+		// A letter, or what stands for its square root of the sum: 1/√(R² + c²) for
+		// R/(R² + c²).
+		base, q, ok := s.exponentOf(&s.p.parts[a])
+		if !ok || q != -1 || base.kind != expr.KindSum {
+			continue
+		}
+		for _, b := range n.args {
+			if x := &s.p.parts[b]; x.kind == expr.KindSymbol && base.e.Has(x.e.Name()) {
+				s.note(33, Found{Class: RootMissing}, i, each(func(j int) float64 { return n.v[j] / x.v[j] * math.Sqrt(base.v[j]) }))
+			}
+		}
 	}
 	for _, a := range n.args {
 		f := &s.p.parts[a]

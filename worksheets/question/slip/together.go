@@ -167,6 +167,32 @@ func (s *search) callsTogether() {
 	if calls < 2 {
 		return
 	}
+	swapped := func(n *part, arg func(int) float64) (float64, bool) {
+		switch n.fn {
+		case expr.FnSin:
+			return apply(expr.FnCos, arg(n.args[0])), true
+		case expr.FnCos:
+			return apply(expr.FnSin, arg(n.args[0])), true
+		}
+		return 0, false
+	}
+	// The same with the difference turned round: sin a - sin q for cos q - cos a.
+	s.noteParts(10, Found{Class: FunctionSwap}, func(n *part, _ int, arg func(int) float64) (float64, bool) {
+		if v, ok := swapped(n, arg); ok {
+			return v, true
+		}
+		if n.kind != expr.KindSum {
+			return 0, false
+		}
+		var v float64
+		for _, a := range n.args {
+			if _, rest := s.p.parts[a].e.Coefficient(); rest.Kind() != expr.KindCall {
+				return 0, false
+			}
+			v -= arg(a)
+		}
+		return v, true
+	})
 	for _, to := range []struct {
 		rank     int
 		sin, cos expr.Function
