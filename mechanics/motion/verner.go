@@ -14,7 +14,7 @@ type verner9 struct {
 
 func newVerner9(s System, relative, absolute []float64) *verner9 {
 	d := &verner9{explicit: newExplicit(s, relative, absolute)}
-	d.control = controller{order: 9, alpha: 1.0/9 - 0.2*0.04, beta: 0.04, shrink: 1.0 / 3, grow: 6}
+	d.control = controller{order: 9, alpha: 1.0 / 9, shrink: 1.0 / 3, grow: 6}
 	vectors(d.n, &d.k2, &d.k3, &d.k4, &d.k5, &d.k6, &d.k7, &d.k8, &d.k9, &d.k10, &d.k11, &d.k12, &d.k13, &d.k14, &d.k15, &d.k16)
 	return d
 }
