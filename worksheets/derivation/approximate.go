@@ -47,9 +47,12 @@ func (b *board) agrees(s *system, x, y expr.Expr, l link) bool {
 	random := rand.New(rand.NewPCG(b.c.p.Seed, 7))
 	const points, need = 200, 3 // there are states at few points where a root decides
 	good := 0
-	for range points {
-		if !b.work.spend(perLink/2 + 6*(x.Size()+y.Size())) {
+	for k := range points {
+		if !b.work.spend(20 + (x.Size()+y.Size())/2) {
 			return false
+		}
+		if k == points/2 && good == 0 { // there are no states with all signs as listed
+			g.where = nil
 		}
 		values := draw(names, small, ranges, random)
 		verdict, ok := g.at(values)

@@ -42,7 +42,8 @@ type Line struct {
 	Leap bool
 	// Remark says that the line holds words only.
 	Remark bool
-	// Doubt says that the line could not be decided; a person has to look.
+	// Doubt says that the line could not be decided. A person has to look: until
+	// then it is not called bad, its status is Follows, and it earns nothing.
 	Doubt bool
 }
 
@@ -85,7 +86,7 @@ func (c *Checker) JudgeLines(lines []string) Report {
 		}
 		line := j.line(text)
 		j.statuses = append(j.statuses, line.Status)
-		if line.Status == Not && !line.Doubt && r.FirstBad < 0 {
+		if line.Status == Not && r.FirstBad < 0 {
 			r.FirstBad = len(r.Lines)
 		}
 		r.Lines = append(r.Lines, line)
@@ -124,6 +125,7 @@ type judge struct {
 	// statuses are those of the lines so far.
 	statuses []Status
 	last     *expr.Expr // right side of the last line, for a line that begins with =
+	head     *expr.Expr // left side of the chain that the last line ends
 	first    *expr.Expr // left side of the chain that the last line ends, nil if it has a bad step
 	good     []standing // links of good lines
 	all      []link     // equations of all lines
@@ -139,6 +141,7 @@ type trial struct {
 	good          []standing
 	first, last   expr.Expr
 	joined        bool // it goes on from the line before
+	anew          bool // it goes on from the beginning of the chain, which had a bad step
 	changed       bool // the boards are new
 }
 
@@ -455,7 +458,7 @@ func (j *judge) line(text string) Line {
 			}
 			one := j.part(clean(part, w.isName))
 			one.Text = out.Text
-			if status == "" || worse(one.Status, status) {
+			if status == "" || one.worseThan(out) {
 				tex := out.TeX
 				out, status = one, one.Status
 				if tex != "" && one.TeX != "" {
@@ -483,12 +486,22 @@ func (c *Checker) allSmall(names []string) bool {
 	return !slices.ContainsFunc(names, func(n string) bool { return !c.small[expr.Canonical(n)] })
 }
 
-// worse orders statuses: the line says the worst of its links.
-func worse(a, b Status) bool {
-	rank := func(s Status) int {
-		return slices.Index([]Status{Given, Follows, Defines, Approximates, Not, Unreadable}, s)
+// worseThan orders judgements: a line says the worst of its links. What could
+// not be decided comes before what is wrong.
+func (l Line) worseThan(other Line) bool {
+	rank := func(l Line) int {
+		r := 2 * slices.Index([]Status{Given, Follows, Defines, Approximates, Not, Unreadable}, l.Status)
+		if l.Doubt {
+			r = 7
+		}
+		return r
 	}
-	return rank(a) > rank(b)
+	return rank(l) > rank(other)
+}
+
+// good reports whether later lines may build on a line.
+func (l Line) good() bool {
+	return l.Status != Not && l.Status != Unreadable && !l.FromSlip && !l.Doubt
 }
 
 // part judges one statement.
@@ -523,11 +536,21 @@ func (j *judge) part(text string) Line {
 		t := j.try(s)
 		t.joined = joined
 		t.line.TeX = typeset.TeXOf(s.Sides, s.Relations)
-		if chosen == nil || worse(best.Status, t.line.Status) && t.line.Status != Defines {
+		if chosen == nil || best.worseThan(t.line) && t.line.Status != Defines {
 			best, chosen = t.line, t
 		}
-		if best.Status != Not && best.Status != Unreadable {
+		if best.Status != Not && best.Status != Unreadable && !best.Doubt {
 			break
+		}
+	}
+	if joined && chosen != nil && best.Status == Not && j.first == nil && j.head != nil {
+		// After a bad step the chain is judged from its beginning as well.
+		s := readings[0]
+		s.Sides = append([]expr.Expr{*j.head}, s.Sides[1:]...)
+		if t := j.try(s); t.line.good() {
+			t.joined, t.anew = true, true
+			t.line.TeX = best.TeX
+			best, chosen = t.line, t
 		}
 	}
 	if chosen != nil {

@@ -21,14 +21,14 @@ func (j *judge) try(s parse.Statement) *trial {
 		if len(s.Sides) > 2 && one.Status == Not {
 			one.Say = fmt.Sprintf("In the step from side %d to side %d: %s", i+1, i+2, one.Say)
 		}
-		if t.line.Status == "" || worse(one.Status, t.line.Status) {
+		if t.line.Status == "" || one.worseThan(t.line) {
 			t.line = one
 		}
 		here := standing{l, j.number}
 		t.recent = append(t.recent, here)
-		if one.Status == Not && !one.Doubt || one.FromSlip {
+		if one.Status == Not || one.FromSlip {
 			t.wrong = append(t.wrong, here)
-		} else if one.Status != Not {
+		} else if !one.Doubt && one.Status != Unreadable {
 			if one.Status == Given { // counts for a milestone only as it stands
 				here.line = 0
 			}
@@ -42,7 +42,7 @@ func (j *judge) try(s parse.Statement) *trial {
 		}
 	}
 	// A longer chain says that each two sides are equal.
-	if t.line.Status != Not && !t.line.FromSlip && s.Lower == nil {
+	if t.line.good() && s.Lower == nil {
 		for i := range s.Sides {
 			for k := i + 2; k < len(s.Sides); k++ {
 				if !slices.ContainsFunc(s.Relations[i:k], func(r string) bool { return r != "=" && r != "≈" }) {
@@ -73,12 +73,17 @@ func (j *judge) commit(t *trial) {
 			j.all = append(j.all, s.link)
 		}
 	}
-	good := t.line.Status != Not && !t.line.FromSlip
+	good := t.line.good()
+	if !t.joined {
+		j.head = &t.first
+	}
 	switch {
 	case !good:
 		j.first = nil
 	case !t.joined:
 		j.first = &t.first
+	case t.anew:
+		j.first = j.head
 	case j.first != nil: // a chain over several lines says that its ends are equal
 		ends := link{*j.first, t.last, "="}
 		j.good = append(j.good, standing{ends, j.number})
@@ -102,7 +107,7 @@ func (j *judge) link(t *trial, l link) (line Line) {
 		return tooMuch
 	}
 	defer func() {
-		if j.board.work.out() && line.Status == Not { // it was not looked at to the end
+		if j.board.work.out() && (line.Status == Not || line.Doubt) { // it was not looked at to the end
 			line = tooMuch
 		}
 	}()
@@ -123,7 +128,7 @@ func (j *judge) link(t *trial, l link) (line Line) {
 		}
 	case unsure:
 		if len(fresh) == 0 {
-			return Line{Status: Not, Doubt: true, Say: "This could not be decided (" + r.Reason + "): a person will look at it."}
+			return Line{Status: Follows, Doubt: true, Say: "This could not be decided (" + r.Reason + "): a person will look at it."}
 		}
 	}
 	if free := j.undeclared(t.truth.fresh(l), l); len(free) > 0 && l.equation() && t.board.definable(l, free) {
