@@ -36,7 +36,7 @@ def program(place, name, *flags):
     """Lets the program work on all worksheets; the folder with what it wrote."""
     folder = place / name
     subprocess.run([os.environ["COUNTERPOISE"], *flags, "--to", str(folder), *(str(LIBRARY / s) for s in SHEETS)],
-                   check=True, timeout=6 * WAIT)
+                   check=True, timeout=15 * WAIT)
     return folder
 
 
@@ -196,6 +196,50 @@ TOO_WIDE = r"""() => {
   return found;
 }"""
 
+# What is cut on paper, where nothing scrolls, a line each.
+CUT = r"""() => {
+  const width = document.documentElement.clientWidth, found = [];
+  for (const e of document.body.querySelectorAll("*")) {
+    const name = e.outerHTML.slice(0, 120);
+    if (getComputedStyle(e).overflowX !== "visible" && e.clientWidth > 0 && e.scrollWidth > e.clientWidth + 1)
+      found.push(e.scrollWidth + " px in " + e.clientWidth + ": " + name);
+    if (e.getBoundingClientRect().right > width + 0.5) found.push("beyond the edge: " + name);
+  }
+  return found;
+}"""
+
+# What cannot be read in the drawings of a page, a line each: one label over another, over a line of the data, or out of the
+# frame. A box of text is as high as its font; letters begin 0.17 of their size below its upper edge.
+ILLEGIBLE = r"""() => {
+  const found = [];
+  for (const drawing of document.querySelectorAll("svg[role=img]")) {
+    const name = drawing.querySelector("title").textContent, frame = drawing.getBoundingClientRect();
+    const labels = [...drawing.querySelectorAll("text")].map(t => {
+      const r = t.getBoundingClientRect(), upright = r.height > r.width && t.textContent.length > 2;
+      const above = 0.17 * parseFloat(getComputedStyle(t).fontSize);
+      return {text: t.textContent, left: r.left + (upright ? above : 0), right: r.right, top: r.top + (upright ? 0 : above), bottom: r.bottom};
+    });
+    const over = (a, b) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 0.5 &&
+      Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 0.5;
+    labels.forEach((a, i) => {
+      if (a.left < frame.left - 0.5 || a.right > frame.right + 0.5 || a.top < frame.top - 0.5 || a.bottom > frame.bottom + 0.5)
+        found.push(name + ": " + a.text + " leaves the frame");
+      for (const b of labels.slice(0, i)) if (over(a, b)) found.push(name + ": " + a.text + " over " + b.text);
+    });
+    for (const line of drawing.querySelectorAll("path, polyline")) {
+      const style = getComputedStyle(line), place = line.getScreenCTM(), length = line.getTotalLength();
+      if (style.fill !== "none" || parseFloat(style.strokeWidth) < 1.9) continue; // the grid, axes and leaders are thinner
+      const under = new Set();
+      for (let along = 0; along <= length; along += 1.5) {
+        const p = line.getPointAtLength(along).matrixTransform(place);
+        for (const a of labels) if (p.x > a.left && p.x < a.right && p.y > a.top && p.y < a.bottom) under.add(a.text);
+      }
+      for (const text of under) found.push(name + ": " + text + " over a line");
+    }
+  }
+  return found;
+}"""
+
 FORMULA = re.compile(r"\$\$.+?\$\$|\$[^$]+\$", re.DOTALL)
 CODE = re.compile(r"```.*?```|`[^`]*`", re.DOTALL)
 
@@ -235,6 +279,56 @@ def test_page(pages, phone, sheet):
     assert phone.locator("img, svg[role=img]").count() >= PICTURES
     written = formulas(nbformat.read(pages / (sheet + ".ipynb"), as_version=4))
     assert 0 < written <= phone.locator("math").count()
+
+
+PAPER = 673  # CSS pixels between the margins of A4, 210 mm less twice 16 mm, at 96 to the inch
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_printed_page(pages, browser, sheet):
+    """On paper, from a dark screen: nothing is cut, all is on white, and the drawings fit on a sheet."""
+    context = browser.new_context(viewport={"width": PAPER, "height": 1000}, color_scheme="dark", offline=True)
+    page = context.new_page()
+    page.emulate_media(media="print", color_scheme="dark")
+    page.goto((pages / (sheet + ".html")).as_uri())
+    picture(page, "print-" + sheet, full_page=True)
+    assert page.evaluate(CUT) == []
+    assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == "rgb(255, 255, 255)"
+    papers = page.evaluate("[...document.querySelectorAll('svg[role=img]')].map(e => getComputedStyle(e.querySelector('path, rect')).fill)")
+    assert set(papers) <= {"rgb(255, 255, 255)"}, papers
+    heights = page.evaluate("[...document.querySelectorAll('svg[role=img], img')].map(e => e.getBoundingClientRect().height)")
+    assert max(heights) <= 980  # 297 mm less twice 18 mm
+    assert page.pdf(format="A4", prefer_css_page_size=True).startswith(b"%PDF")
+    context.close()
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_drawings_can_be_read(pages, browser, sheet):
+    """No label of a drawing covers another, a line of the data or the frame, as the browser sets the text."""
+    context = browser.new_context(viewport={"width": 1400, "height": 1000}, offline=True)
+    page = context.new_page()
+    page.goto((pages / (sheet + ".html")).as_uri())
+    assert page.locator("svg[role=img] text").count() >= 3 * PICTURES
+    assert page.evaluate(ILLEGIBLE) == []
+    context.close()
+
+
+ILL = """<!DOCTYPE html><title>x</title><body><svg role="img" width="200" height="100" viewBox="0 0 200 100"><title>x</title>
+<text x="10" y="30">rest</text><text x="12" y="34">beat</text><text x="190" y="60">out</text>
+<text x="60" y="80">under</text><path d="M50 75 L120 75" style="fill:none;stroke:#000;stroke-width:2"/>
+<text x="10" y="95">clear</text><path d="M0 90 L50 90" style="fill:none;stroke:#000;stroke-width:1"/></svg>
+<pre style="overflow-x: auto; white-space: pre">%s</pre><div style="width: 2000px">x</div>""" % ("x" * 400)
+
+
+def test_illegible_is_seen(browser, tmp_path):
+    """What the two tests above look for is found where it is."""
+    (tmp_path / "ill.html").write_text(ILL)
+    page = browser.new_page(viewport={"width": PAPER, "height": 1000})
+    page.goto((tmp_path / "ill.html").as_uri())
+    assert page.evaluate(ILLEGIBLE) == ["x: beat over rest", "x: out leaves the frame", "x: under over a line"]
+    cut = page.evaluate(CUT)
+    assert len(cut) == 2 and "<pre" in cut[0] and cut[1].startswith("beyond the edge"), cut
+    page.close()
 
 
 BAD = """<!DOCTYPE html><title>x</title><body><p>the mass $m$<p>the ratio \\frac{1}{2}<p onclick="x()">x
