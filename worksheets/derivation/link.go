@@ -386,7 +386,11 @@ func (j *judge) wrongLine(one *judge, t *trial, l link, r equal.Result) Line {
 	s := one.system(t.board, t.board.standing, "board", wantedBy(l))
 	if j.c.p.Slip != nil && l.equation() {
 		for _, pair := range [2][2]expr.Expr{{l.a, l.b}, {l.b, l.a}} {
-			if name := j.c.p.Slip(s.resolve(pair[0]), s.resolve(pair[1])); name != "" {
+			right, wrong := s.resolve(pair[0]), s.resolve(pair[1])
+			if j.mayApproximate(l) {
+				right, wrong = j.c.linearised(right), j.c.linearised(wrong)
+			}
+			if name := j.c.p.Slip(right, wrong); name != "" {
 				line.Slip = name
 				break
 			}
@@ -399,6 +403,23 @@ func (j *judge) wrongLine(one *judge, t *trial, l link, r equal.Result) Line {
 		line.Say = fmt.Sprintf("This does not follow: it fails with %s.", stateText(r.At))
 	}
 	return line
+}
+
+// linearised puts u for sin u and tan u, and 1 for cos u, where u is small: a line
+// for small values is not told that it lacks a sine.
+func (c *Checker) linearised(e expr.Expr) expr.Expr {
+	for _, k := range kernels(e) {
+		if k.Kind() != expr.KindCall || !slices.ContainsFunc(k.Symbols(), func(n string) bool { return c.small[base(n)] }) {
+			continue
+		}
+		switch k.Function() {
+		case expr.FnSin, expr.FnTan:
+			e = replace(e, k, k.Args()[0])
+		case expr.FnCos:
+			e = replace(e, k, expr.Int(1))
+		}
+	}
+	return e
 }
 
 func round(x float64) string { return quantity.Round(x, 3) }

@@ -33,7 +33,7 @@ func TestDerivation(t *testing.T) {
 		slip, say  string
 	}{
 		{"right", reedRight, Right, 3, "", "arrived"},
-		{"wrong root", "m l^2 θ' θ'' + m g l sin θ θ' = 0\nθ'' = -g/l sin θ ≈ -g/l θ\nω = √(l/g)\nP = 2π√(g/l)", Wrong, 2, "", "Line 3 is the first"},
+		{"wrong root", "m l^2 θ' θ'' + m g l sin θ θ' = 0\nθ'' = -g/l sin θ ≈ -g/l θ\nω = √(l/g)\nP = 2π√(g/l)", Wrong, 2, "inverse", "Line 3 is the first"},
 		{"wrong sign", "m l^2 θ' θ'' = m g l sin θ θ'", Wrong, 0, "sign", "Line 1 is the first"},
 		{"half way", "m l^2 θ' θ'' + m g l sin θ θ' = 0", Wrong, 2, "", "go on from the last line"},
 		{"leap", "P = 2π√(l/g)", Wrong, 1, "leap", "steps in between"},
