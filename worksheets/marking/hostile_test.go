@@ -48,8 +48,8 @@ func tree(t *testing.T, folder string) map[string]string {
 }
 
 // hostile is the corpus: the name of each file, what is in it, and the flag that
-// it must get; an empty flag means that the script must be marked as if nothing
-// were wrong.
+// it must get; an empty flag means that only an answer is hostile: the script is
+// marked like any other, and the answer is wrong, unreadable or a human's.
 func (m *maker) hostile(t *testing.T) map[string]struct {
 	data []byte
 	flag string
@@ -89,12 +89,12 @@ func (m *maker) hostile(t *testing.T) map[string]struct {
 	for i, text := range []string{"null", "[]", "{}", "7", `"text"`, "{\"cells\":[]}", `{"nbformat":4}`, `{"nbformat":99,"nbformat_minor":0,"metadata":{},"cells":[]}`, "not json", "\xff\xfe\x00", "<html><script>alert(1)</script></html>", "%PDF-1.4"} {
 		all[fmt.Sprintf("foreign-%02d.ipynb", i)] = file{[]byte(text), "unreadable"}
 	}
-	for i, depth := range []int{100, 10_000, 1_000_000} {
+	for i, depth := range []int{101, 10_000, 1_000_000} {
 		all[fmt.Sprintf("deep-%d.ipynb", i)] = file{[]byte(strings.Repeat(`{"cells":[`, depth)), "unreadable"}
-		all[fmt.Sprintf("deep-closed-%d.ipynb", i)] = file{[]byte(`{"nbformat":4,"nbformat_minor":5,"cells":[],"metadata":{"x":` + strings.Repeat("[", depth) + strings.Repeat("]", depth) + `}}`), "?"}
+		all[fmt.Sprintf("deep-closed-%d.ipynb", i)] = file{[]byte(`{"nbformat":4,"nbformat_minor":5,"cells":[],"metadata":{"x":` + strings.Repeat("[", depth) + strings.Repeat("]", depth) + `}}`), "unreadable"}
 	}
 	all["giant.ipynb"] = file{bytes.Repeat([]byte(" "), 17<<20), "unreadable"}
-	all["many-cells.ipynb"] = file{[]byte(`{"nbformat":4,"nbformat_minor":5,"metadata":{},"cells":[` + strings.TrimSuffix(strings.Repeat(`{"cell_type":"raw","id":"a","metadata":{},"source":""},`, 250_000), ",") + `]}`), "?"}
+	all["many-cells.ipynb"] = file{[]byte(`{"nbformat":4,"nbformat_minor":5,"metadata":{},"cells":[` + strings.TrimSuffix(strings.Repeat(`{"cell_type":"raw","id":"a","metadata":{},"source":""},`, 250_000), ",") + `]}`), "unreadable"}
 	all["many-answers.ipynb"] = file{with(func(nb *notebook.Notebook) {
 		var b strings.Builder
 		for i := range 5000 {
@@ -117,7 +117,7 @@ func (m *maker) hostile(t *testing.T) map[string]struct {
 	all["opening-gone.ipynb"] = file{with(func(nb *notebook.Notebook) { nb.Cells = nb.Cells[1:] }), "opening cell"}
 	all["opening-changed.ipynb"] = file{with(func(nb *notebook.Notebook) { nb.Cells[0].Source = "//worksheet:open\nAAAA" }), "opening cell"}
 	all["empty.ipynb"] = file{with(func(nb *notebook.Notebook) { nb.Cells, nb.Metadata = nil, map[string]any{} }), "another notebook"}
-	all["copied.ipynb"] = file{with(func(nb *notebook.Notebook) { nb.Cells = append(nb.Cells, nb.Cells...) }), "?"}
+	all["copied.ipynb"] = file{with(func(nb *notebook.Notebook) { nb.Cells = append(nb.Cells, nb.Cells...) }), "cell copied"}
 	all["retyped.ipynb"] = file{with(func(nb *notebook.Notebook) {
 		for i := range nb.Cells {
 			if strings.HasPrefix(nb.Cells[i].Source, "//worksheet:answer") {
@@ -208,9 +208,10 @@ func TestHostileScripts(t *testing.T) {
 			}
 		}
 		switch all := strings.Join(codes, "; "); {
-		case file.flag == "?":
 		case file.flag == "" && (all != "" || !r.Marked()):
 			t.Errorf("%s: flags %q, marked %v: want it marked and no flag", r.Script, all, r.Marked())
+		case file.flag == "" && (r.Marks[4].Verdict == "right" || r.Marks[4].Verdict == "blank"):
+			t.Errorf("%s: the hostile answer is %s", r.Script, r.Marks[4].Verdict)
 		case !strings.Contains(all, file.flag):
 			t.Errorf("%s: flags %q, want %q", r.Script, all, file.flag)
 		}

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"errors"
 	"flag"
@@ -12,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -20,7 +22,9 @@ import (
 
 	"counterpoise/worksheets/build"
 	"counterpoise/worksheets/marking/practice"
+	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/source"
+	"counterpoise/worksheets/worksheet"
 )
 
 var (
@@ -37,6 +41,10 @@ type classroom struct {
 
 func (c classroom) path(name string) string { return filepath.Join(c.folder, name) }
 
+// copies is how many copies of the sheet are built; the students beyond share
+// their numbers and answers, not their tokens.
+const copies = 200
+
 // newClassroom hands the short sheet out to n students and in again.
 func newClassroom(t testing.TB, n int) classroom {
 	t.Helper()
@@ -45,30 +53,34 @@ func newClassroom(t testing.TB, n int) classroom {
 	if err != nil {
 		t.Fatal(err)
 	}
-	class, err := practice.Plan(sheet, n, 5)
+	class, err := practice.New(sheet, min(n, copies), 5)
 	if err != nil {
 		t.Fatal(err)
 	}
 	c.key = class.Key
-	const atOnce = 1000 // notebooks in memory
-	for from := 0; from < n; from += atOnce {
-		if err := class.Build(from, min(n, from+atOnce)); err != nil {
+	for i := range min(n, copies) {
+		s, err := class.Plain(i)
+		if err != nil {
 			t.Fatal(err)
 		}
-		for i := from; i < min(n, from+atOnce); i++ {
-			s, err := class.Plain(i)
-			if err != nil {
-				t.Fatal(err)
+		own := c.key.Students[i]
+		data := anonymous(t, s.Data)
+		for k := i; k < n; k += copies {
+			student := own
+			if k >= copies {
+				student.ID, student.Token = fmt.Sprintf("s%05d", k+1), fmt.Sprintf("%0*d", len(own.Token), k)
+				student.File = student.ID + ".ipynb"
+				c.key.Students = append(c.key.Students, student)
 			}
 			part := "rest"
-			if i < n/10 {
+			if k < n/10 {
 				part = "tenth"
 			}
-			path := c.path(fmt.Sprintf("handed-in/%s/%03d/%s", part, i%97, s.File))
+			path := c.path(fmt.Sprintf("handed-in/%s/%03d/%s", part, k%97, student.File))
 			if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 				t.Fatal(err)
 			}
-			if err := os.WriteFile(path, s.Data, 0o644); err != nil {
+			if err := os.WriteFile(path, bytes.ReplaceAll(data, []byte(own.Token), []byte(student.Token)), 0o644); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -81,6 +93,32 @@ func newClassroom(t testing.TB, n int) classroom {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// anonymous leaves the student's token to the notebook's metadata: among the
+// sealed keys it could not be replaced.
+func anonymous(t testing.TB, data []byte) []byte {
+	t.Helper()
+	nb, err := notebook.Read(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const head = "//worksheet:open\n"
+	e, err := worksheet.Unpack(strings.TrimPrefix(nb.Cells[0].Source, head))
+	if err != nil {
+		t.Fatal(err)
+	}
+	e.Student = ""
+	text, err := e.Pack()
+	if err != nil {
+		t.Fatal(err)
+	}
+	nb.Cells[0].Source = head + text
+	out, err := notebook.Write(nb)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
 
 // mark is a process that marks the classroom into the folder of that name.

@@ -85,7 +85,9 @@ const largest = 256
 func TestMarkingAtScale(t *testing.T) {
 	c := newClassroom(t, *scripts)
 	part := costs(t, c.markFolder("handed-in/tenth", "tenth"))
+	t.Logf("%d scripts: %v", *scripts/10, part)
 	whole := costs(t, c.mark("whole"))
+	t.Logf("%d scripts: %v, %.0f scripts a second", *scripts, whole, float64(*scripts)/whole.wall.Seconds())
 	want := tree(t, c.path("whole"))
 	const shards = 4
 	var processes []*exec.Cmd
@@ -100,8 +102,7 @@ func TestMarkingAtScale(t *testing.T) {
 	if diff := cmp.Diff(want, tree(t, c.path("merged"))); diff != "" {
 		t.Error(diff)
 	}
-	t.Logf("%d scripts: %v\n%d scripts: %v, %.0f scripts a second\nas %d shards: %v; merged: %v",
-		*scripts/10, part, *scripts, whole, float64(*scripts)/whole.wall.Seconds(), shards, sharded, merged)
+	t.Logf("as %d shards: %v; merged: %v", shards, sharded, merged)
 	for _, one := range []cost{part, whole, sharded, merged} {
 		if one.memory >= largest {
 			t.Errorf("%d MiB, want less than %d", one.memory, largest)

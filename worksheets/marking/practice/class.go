@@ -27,7 +27,6 @@ import (
 // A Class is a sheet handed out to a class.
 type Class struct {
 	Key    *build.KeyFile
-	set    *build.ClassSet
 	copies []*notebook.Notebook
 	seed   uint64
 }
@@ -43,16 +42,6 @@ var secret = []byte("for practice only")
 // New hands a sheet out to n students, each with their own numbers. The same
 // sheet, number and seed give the same class.
 func New(sheet *source.Sheet, n int, seed uint64) (*Class, error) {
-	c, err := Plan(sheet, n, seed)
-	if err != nil {
-		return nil, err
-	}
-	return c, c.Build(0, n)
-}
-
-// Plan is New without the notebooks: [Class.Build] makes as many of them as
-// fit the memory.
-func Plan(sheet *source.Sheet, n int, seed uint64) (*Class, error) {
 	students := make([]build.Student, n)
 	for i := range students {
 		students[i] = build.Student{ID: fmt.Sprintf("s%05d", i+1), Name: fmt.Sprintf("Student %d", i+1), Email: fmt.Sprintf("s%05d@school.example", i+1)}
@@ -62,16 +51,8 @@ func Plan(sheet *source.Sheet, n int, seed uint64) (*Class, error) {
 		return nil, err
 	}
 	set.Guess = guess
-	return &Class{Key: set.Key(), set: set, seed: seed}, nil
-}
-
-// Build builds the copies of the students from and to (without), in place of
-// those that were built before.
-func (c *Class) Build(from, to int) error {
-	part := *c.set
-	part.Students, part.Values, part.Tokens = part.Students[from:to], part.Values[from:to], part.Tokens[from:to]
-	c.copies = make([]*notebook.Notebook, len(c.Key.Students))
-	return part.Notebooks(context.Background(), func(i int, nb *notebook.Notebook) error { c.copies[from+i] = nb; return nil }, nil)
+	c := &Class{Key: set.Key(), copies: make([]*notebook.Notebook, n), seed: seed}
+	return c, set.Notebooks(context.Background(), func(i int, nb *notebook.Notebook) error { c.copies[i] = nb; return nil }, nil)
 }
 
 // Library hands every worksheet of the library out to n students.
