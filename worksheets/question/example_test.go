@@ -29,7 +29,7 @@ func Example() {
 	// right, 2 of 2: Right.
 	// wrong, 0 of 2: It looks as if M (mass of the two arms) had been left out: bring in its share.
 	// unreadable, 0 of 2: Reading stopped at character 1: the bracket ( is not closed. To mend it: close it with ).
-	// wrong, 0 of 2: This has the unit kg m (mass moment); length (m) was asked. Something is still to be divided by: check the units of your result.
+	// wrong, 0 of 2: This has the unit kg m (mass moment); length (m) was asked. This is still to be divided: by what? Check the units of your result.
 }
 
 // A number is computed from the student's own values.

@@ -11,15 +11,16 @@
 // the whole question, and the answer is then judged by it exactly as in the
 // open: same code, same verdict. The print of a slip that the teacher foresaw
 // opens what to say about it. Slips that nobody foresaw are made of the key
-// when it is sealed, each in a small box of its own that holds its kind only;
-// slips by a factor on top of another (twice, a sign, 2π, a prefix) are found
-// by taking the factor off the answer and trying again.
+// when it is sealed, each in a small box of its own that holds its kind and a
+// value to check it by; slips by a factor on top of another (twice, a sign, 2π,
+// a prefix) are found by taking the factor off the answer and trying again.
 //
 // Cells have borders. For numbers the builder seals the key for every cell
 // that the tolerance touches, so that no border can be missed, and what opens
 // is judged by the key itself. For formulas cells are a millionth of the value
-// wide, and where a value lies within a hundred-millionth of a border both
-// cells are tried.
+// wide, and where a value lies within 1.5 hundred-millionths of a border both
+// cells are tried. Values of formulas are computed with as many digits as that
+// takes.
 //
 // All boxes of a list have one length, lists are filled up with random bytes
 // to round lengths, and their order is random.

@@ -120,9 +120,9 @@ var wordings = [classes]wording{
 	Inverse:      {"inverse", "That is upside down: try what happens when one of the quantities grows."},
 	PartInverted: {"inverse", "A fraction is upside down: try whether the result should grow or shrink when one of the quantities grows."},
 
-	RootMissing:   {"square root", "Look at the square root: a root is missing, is one too many, or covers the wrong part. The units help to see it."},
-	SquareMissing: {"square", "Look at the squares: one is missing or one too many. The units help to see it."},
-	Exponent:      {"exponent", "Check the power of {A}: the units help to see it.|Check the powers: the units help to see which is wrong."},
+	RootMissing:   {"square root", "Look at the square root: it is missing, is one too many, or covers the wrong part."},
+	SquareMissing: {"square", "Look at the squares: one is missing, or one is too many."},
+	Exponent:      {"exponent", "Check the power of {A}: how does the result grow with it?|Check the powers: one of them is wrong."},
 
 	RadiusDiameter: {"radius for diameter", "Radius or diameter? {A} is used as if it were the other one.|Radius or diameter? One is used where the other belongs."},
 	HalfWhole:      {"half for whole", "Check {A}: is it the whole or half of it that counts here, and how many pieces are there?|Check whether the whole or the half counts here."},
@@ -156,10 +156,10 @@ var wordings = [classes]wording{
 
 	MeanForDifference: {"mean for difference", "Sum, mean or difference of {A} and {B}? Think which of them sets what is asked.|Sum, mean or difference? Think which of them sets what is asked."},
 	OffByOne:          {"off by one", "Count once more: there is one gap fewer than there are marks."},
-	NumeratorOnly:     {"not divided", "Something is still to be divided by: check the units of your result."},
+	NumeratorOnly:     {"not divided", "This is still to be divided: by what? Check the units of your result."},
 	DenominatorOnly:   {"numerator missing", "Only the lower half of the fraction is there: what is it that is divided?"},
 	Derivative:        {"derivative", "That looks like the derivative with respect to {A} of what was asked."},
-	WrongSeries:       {"sine for cosine", "That is the series of another function, as a sine's is not a cosine's: try both at zero."},
+	WrongSeries:       {"sine for cosine", "That is the series of another function: a sine's is not a cosine's. Try yours at zero."},
 	EqualWeights:      {"equal weights", "A plain average treats both as equal: let each count with its own weight.|A plain average treats them as equal: let each count with its own weight."},
 	Datum:             {"wrong reference point", "Check the reference point: from where does the question measure, and in which direction?"},
 	Complement:        {"complementary angle", "Which angle is {A}: the one with the vertical or the one with the horizontal?"},
