@@ -143,7 +143,10 @@ var oddities = []oddity{
 			return false
 		}
 		first, rest, _ := strings.Cut(o.nb.Cells[at].Source, "\n")
-		place := strings.IndexAny(rest, "\n ")
+		place := strings.IndexByte(rest, '\n') // where people split, if there is a choice
+		if place < 0 {
+			place = strings.IndexByte(rest, ' ')
+		}
 		if place < 0 || o.truth.Verdict[name] == "unreadable" {
 			return false
 		}

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"counterpoise/worksheets/notebook"
 	"counterpoise/worksheets/worksheet"
@@ -195,7 +196,7 @@ func (r *reader) without(number int, c *notebook.Cell) {
 	case prepared != "" && after && prepared == r.named:
 		r.flag("cell split", fmt.Sprintf("the answer to %s stands in cells %d and %d: they are read as one", printable(prepared), r.behind, number))
 		old := &r.paper.Answers[r.latest[prepared]]
-		old.Text = strings.TrimSpace(old.Text + "\n" + text)
+		old.Text = strings.TrimSpace(old.Text + between(old.Text, text) + text)
 		if old.Attempts == nil {
 			old.Attempts = r.attempts(number, c, prepared)
 		}
@@ -208,6 +209,18 @@ func (r *reader) without(number int, c *notebook.Cell) {
 		r.add(Answer{Question: prepared, Text: c.Source, Cell: number, Attempts: r.attempts(number, c, prepared)})
 		r.behind, r.named = number, prepared
 	}
+}
+
+// between is what stood where an answer was split: an end of line, unless one
+// part ends or the other begins with what stands inside a line.
+func between(first, second string) string {
+	const inside = "=≈<>+*/^·×"
+	end, _ := utf8.DecodeLastRuneInString(first)
+	begin, _ := utf8.DecodeRuneInString(second)
+	if strings.ContainsRune(inside+"-", end) || strings.ContainsRune(inside, begin) {
+		return " "
+	}
+	return "\n"
 }
 
 // attempts returns the record of attempts that a cell's output carries.

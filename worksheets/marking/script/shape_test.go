@@ -65,6 +65,10 @@ func TestWhatBecameOfTheCells(t *testing.T) {
 			c[6].Source = "//worksheet:derive b\nx = y"
 			return append(c, cellOf("two", notebook.Code, "y = z² m", ""))
 		}, "cell split?", "x = y"},
+		{"split inside a line", func(c []notebook.Cell) []notebook.Cell {
+			c[6] = cellOf("one", notebook.Code, "//worksheet:derive b\nx", "b")
+			return append(c, cellOf("two", notebook.Code, "= y\ny = z", "b"))
+		}, "cell split", "x = y\ny = z"},
 		{"scratch work behind an answer", func(c []notebook.Cell) []notebook.Cell {
 			return append(c, cellOf("mine", notebook.Code, "z := 3\nfmt.Println(z)", ""), cellOf("more", notebook.Markdown, "≠ Go", ""))
 		}, "", "x = y\ny = z"},
