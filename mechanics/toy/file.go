@@ -13,9 +13,9 @@ type Named struct {
 }
 
 // ReadFile reads a file that describes toys: either one toy (parts and a stand),
-// or a map with `toys:` and, if its formulas need them, `params:`, as at the top
-// of a worksheet. A parameter is a value, or a map with `value:`. One toy alone
-// has the name "toy". Mistakes come back as [Problems].
+// or a map with `toys:`, as at the top of a worksheet. Either has `params:` beside
+// it if its formulas need them; a parameter is a value, or a map with `value:`. One
+// toy alone has the name "toy". Mistakes come back as [Problems].
 func ReadFile(text []byte) ([]Named, error) {
 	root, p := parseTree(text)
 	if p != nil {
@@ -25,12 +25,14 @@ func ReadFile(text []byte) ([]Named, error) {
 		return nil, Problems{{Line: root.line, Reason: "a file of toys is a map: write toys:, or parts: and stand:"}}
 	}
 	r := &reader{params: knownOf(nil), memory: map[*node]reading{}}
+	if r.readParams(root.fields["params"]); len(r.problems) > 0 {
+		return nil, r.problems // formulas with these letters could not be judged
+	}
 	toys := root.fields["toys"]
 	if toys == nil {
-		t := r.toy(root)
+		t := r.toy(root.without("params"))
 		return []Named{{"toy", t}}, r.problems.orNil()
 	}
-	r.readParams(root.fields["params"])
 	if !toys.isMap {
 		r.fail(toys.line, "toys is a map of names: write toys: {heron: {parts: […], stand: {…}}}")
 		return nil, r.problems.orNil()

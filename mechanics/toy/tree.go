@@ -3,6 +3,8 @@ package toy
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml/ast"
@@ -138,4 +140,13 @@ func mapOf(line int, values []*ast.MappingValueNode, depth int) (*node, *Problem
 		out.fields[name] = value
 	}
 	return out, nil
+}
+
+// without returns a map without one of its fields.
+func (n *node) without(field string) *node {
+	m := *n
+	m.keys = slices.DeleteFunc(slices.Clone(n.keys), func(k string) bool { return k == field })
+	m.fields = maps.Clone(n.fields)
+	delete(m.fields, field)
+	return &m
 }

@@ -134,7 +134,11 @@ func formula(text string, want quantity.Dimension, p *known) (f reading, usesPar
 	if len(names) == 0 { // without known names every name would be one
 		names = []string{"none_0"}
 	}
-	if f.formula, err = parse.Parse(text, parse.Options{Symbols: names}); err != nil {
+	f.formula, err = parse.Parse(text, parse.Options{Symbols: names})
+	if err != nil && len(p.names) == 0 {
+		return f, false, fmt.Errorf("%q is no value, and there are no params that a formula could use: write a value, such as %s", text, example(want))
+	}
+	if err != nil {
 		return f, false, err
 	}
 	for _, s := range f.formula.Symbols() {

@@ -44,8 +44,8 @@ func newToyCommand() *cobra.Command {
 		Short: "Size a toy described in a text file: balance, inertia, period, materials, drawing",
 		Long: `Size a toy described in a text file.
 
-SPEC holds parts and a stand, or params and toys as at the top of a worksheet; a
-worksheet itself will do. Printed are mass, centre of gravity, inertia, stability,
+SPEC holds params, parts and a stand, or params and toys as at the top of a
+worksheet; a worksheet itself will do. Printed are mass, centre of gravity, inertia, stability,
 period and a list of materials; --drawing writes a side view.
 
 --tune PARAM=FROM..TO finds the value of a parameter that meets --goal: a period
@@ -80,6 +80,12 @@ type spec struct {
 }
 
 func (t *toyCall) run(out io.Writer, path string) error {
+	if t.goal != "" && t.tune == "" {
+		return fmt.Errorf("--goal %s: say what may change to reach it, such as --tune h=40mm..80mm", t.goal)
+	}
+	if t.set < 1 {
+		return fmt.Errorf("--set %d: give 1 or more", t.set)
+	}
 	s, err := t.read(path)
 	if err != nil {
 		return err
@@ -87,6 +93,9 @@ func (t *toyCall) run(out io.Writer, path string) error {
 	if t.drawing != "" {
 		if err := draw(s, t.drawing); err != nil {
 			return err
+		}
+		if !t.asJSON {
+			defer fmt.Fprintf(out, "\n%s is the side view\n", t.drawing)
 		}
 	}
 	switch {
@@ -162,7 +171,7 @@ func (t *toyCall) read(path string) (spec, error) {
 	text = frontMatter(text)
 	all, err := toy.ReadFile(text)
 	if err != nil {
-		return spec{}, toyProblem(path, err)
+		return spec{}, sayToyProblems(path, err)
 	}
 	if len(all) == 0 {
 		return spec{}, fmt.Errorf("%s: describes no toy: give it toys:, or parts: and stand: of one", path)
@@ -194,21 +203,20 @@ func frontMatter(text []byte) []byte {
 	return append([]byte("\n"), body...)
 }
 
-// toyProblem puts the first mistake, and how many more there are, on one line.
-func toyProblem(path string, err error) error {
+// sayToyProblems prints each mistake of a description on a line of its own.
+func sayToyProblems(path string, err error) error {
 	var all toy.Problems
 	if !errors.As(err, &all) || len(all) == 0 {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	p := all[0]
-	say := p.Reason
-	if p.Where != "" {
-		say = p.Where + ": " + say
+	for _, p := range all {
+		say := p.Reason
+		if p.Where != "" {
+			say = p.Where + ": " + say
+		}
+		fmt.Fprintf(os.Stderr, "%s:%d: %s\n", path, p.Line, say)
 	}
-	if more := len(all) - 1; more > 0 {
-		say += fmt.Sprintf(" (and %d more)", more)
-	}
-	return fmt.Errorf("%s:%d: %s", path, p.Line, say)
+	return errSaidWrong
 }
 
 // section cuts one toy out of a file, with the parameters.
@@ -221,8 +229,11 @@ func section(text []byte, name string) ([]byte, toy.Params, error) {
 		return nil, nil, err
 	}
 	own, ok := file.Toys[name]
-	if !ok {
-		return text, nil, nil // a toy alone
+	if !ok { // a toy alone
+		if err := yaml.Unmarshal(text, &own); err != nil {
+			return nil, nil, err
+		}
+		own = slices.DeleteFunc(own, func(i yaml.MapItem) bool { return i.Key == "params" })
 	}
 	cut, err := yaml.Marshal(own)
 	if err != nil {
@@ -252,6 +263,9 @@ func (s spec) parameter(flag, text string) (name, rest string, err error) {
 			names = append(names, p)
 		}
 		slices.Sort(names)
+		if len(names) == 0 {
+			return "", "", fmt.Errorf("%s %s: the file has no params: give the dimension a letter there, such as h: 62 mm, and use it in the parts", flag, text)
+		}
 		return "", "", fmt.Errorf("%s %s: write PARAM=VALUE; the parameters are %s", flag, text, strings.Join(names, ", "))
 	}
 	return name, strings.TrimSpace(rest), nil
