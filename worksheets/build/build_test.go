@@ -382,6 +382,13 @@ func TestMistakesOfKeysAreToldWithTheirLine(t *testing.T) {
 	if n := strings.Count(err.Error(), "key of toy"); n != 1 {
 		t.Errorf("key of toy is named %d times in\n%v", n, err)
 	}
+	// A value that the toy does not have is answered with those it has.
+	if s, err = source.Read([]byte(strings.Replace(heron, "key: wings.mass", "key: wings.mas", 1)), "worksheet.md"); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := build.Build(s, build.Options{}); err == nil || !strings.Contains(err.Error(), "uses wings.mas, which does not exist with these numbers: wings has ") {
+		t.Errorf("a value of no toy: %v", err)
+	}
 	if s, err = source.Read([]byte(strings.Replace(heron, "mass: m, diameter: 16 mm}\n    stand", "mas: m, diameter: 16 mm}\n    stand", 1)), "worksheet.md"); err != nil {
 		t.Fatal(err)
 	}

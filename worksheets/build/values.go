@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"counterpoise/mechanics/quantity"
 	"counterpoise/worksheets/question"
@@ -73,6 +75,9 @@ func compileWith(s *source.Sheet, values, answers question.Values, ready map[str
 			// What a failed question would have handed on is missing below: the
 			// mistake is told once. So it is with toys.
 			if !slices.ContainsFunc(c.Question.Carry, func(name string) bool { return failed[name] }) && !withoutToy(c.Question, s, values) {
+				if toy, name := noValue(c.Question, s, values); name != "" {
+					err = &question.FieldError{Question: c.Question.Name, Field: "key", Reason: "uses " + name + ", which does not exist with these numbers", Remedy: toy + " has " + listOf(toy, values)}
+				}
 				problems = append(problems, problem(s, c, err))
 			}
 			failed[c.Question.Name] = true
@@ -154,6 +159,35 @@ func formulasOf(q *question.Question) []string {
 		texts = append(texts, m.Line)
 	}
 	return texts
+}
+
+// dottedName is how a formula names a value of a toy.
+var dottedName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\pL[\pL\pN_]*(?:\.\pL[\pL\pN_]*)+`) })
+
+// noValue returns the first value in a question's formulas that its toy does not
+// have, such as the period of a toy that falls, and the toy; or nothing.
+func noValue(q *question.Question, s *source.Sheet, values question.Values) (toy, name string) {
+	for _, text := range formulasOf(q) {
+		for _, name := range dottedName().FindAllString(text, -1) {
+			toy, _, _ := strings.Cut(name, ".")
+			isToy := slices.ContainsFunc(s.Toys, func(t source.Toy) bool { return t.Name == toy })
+			if _, ok := values[name]; isToy && !ok {
+				return toy, name
+			}
+		}
+	}
+	return "", ""
+}
+
+// listOf lists the values that a toy has.
+func listOf(toy string, values question.Values) string {
+	var all []string
+	for _, name := range slices.Sorted(maps.Keys(values)) {
+		if rest, ok := strings.CutPrefix(name, toy+"."); ok {
+			all = append(all, rest)
+		}
+	}
+	return strings.Join(all, ", ")
 }
 
 // problem gives an error about a question its line.

@@ -52,7 +52,7 @@ func (p *prover) judge(a *question.Asked, i int) {
 	for k, text := range q.Samples.Right {
 		p.report.Samples++
 		if v := a.Check(text); v.Outcome != question.Right && v.Outcome != question.ForHuman {
-			p.found(c.LineOf(fmt.Sprintf("samples/right/%d", k)), q.Name, "samples", Fault, "the sample %q should be right and is %s: %s", text, v.Outcome, v.Say)
+			p.found(c.LineOf(fmt.Sprintf("samples/right/%d", k)), q.Name, "samples", Fault, "the sample %q should be right and is %s: %s%s", text, v.Outcome, v.Say, comesTo(a))
 		}
 	}
 	for k, text := range q.Samples.Wrong {
@@ -63,6 +63,15 @@ func (p *prover) judge(a *question.Asked, i int) {
 			p.found(c.Line, q.Name, "feedback", Fault, "what is said to the sample %q holds the key", text)
 		}
 	}
+}
+
+// comesTo tells what the key of a number comes to, for whoever typed a sample.
+func comesTo(a *question.Asked) string {
+	v, ok := a.Value()
+	if !ok || a.Question.Kind != "number" {
+		return ""
+	}
+	return " (the key comes to " + v.Format(4, v.Unit) + ")"
 }
 
 // sealed checks that the right samples are right in the student's copy as well,
@@ -162,6 +171,6 @@ func (p *prover) figures(a *question.Asked, i int) {
 	}
 	text := typed(q, v, q.Figures.Least, v.Unit)
 	if got := a.Check(text); got.Outcome != question.Right {
-		p.found(c.LineOf("figures"), q.Name, "figures", Fault, "the key rounded to %d figures, %s, is %s: ask for more figures or widen the tolerance", q.Figures.Least, text, got.Outcome)
+		p.found(c.LineOf("figures"), q.Name, "figures", Fault, "the key rounded to the fewest figures, %s, is %s: ask for more figures or widen the tolerance", text, got.Outcome)
 	}
 }

@@ -292,6 +292,9 @@ func (a *Asked) declared(field, name string) error {
 		return nil
 	}
 	e := a.fault(field, fmt.Sprintf("uses %s, which is neither a parameter nor a symbol", name), "add it to symbols")
+	if letter := strings.TrimRight(name, "'"); letter != name && slices.Contains(a.names, letter) {
+		return a.fault(field, fmt.Sprintf("uses %s, but %s does not change with time here", name, letter), "write time: ["+letter+"]")
+	}
 	if near := nearest(name, a.names); near != "" {
 		e = a.fault(field, fmt.Sprintf("uses %s, which is neither a parameter nor a symbol", name), "did you mean "+near+"?")
 	}

@@ -75,3 +75,12 @@ func TestEquationSolvedForALetterHasOneReading(t *testing.T) {
 		t.Errorf("slip: %v, %s", v.Outcome, v.Say)
 	}
 }
+
+// A key with a derivative of what is not said to change gets that as its remedy.
+func TestEquationNeedsTime(t *testing.T) {
+	q := Question{Name: "x", Kind: "equation", Key: "I θ'' = -c θ", Symbols: map[string]Symbol{"I": {Unit: "kg m^2"}, "c": {Unit: "N m"}, "θ": {Unit: "rad"}}}
+	_, err := Compile(q, nil)
+	if want := "key of x: uses θ'', but θ does not change with time here: write time: [θ]"; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+}

@@ -77,7 +77,7 @@ func (r *reader) toysInCode(text string, first int) {
 		for _, t := range r.sheet.Toys {
 			names = append(names, t.Name)
 		}
-		if slices.Contains(names, name) {
+		if slices.Contains(names, name) || r.frontLost {
 			continue
 		}
 		remedy := "describe it under toys"
@@ -157,7 +157,7 @@ func (r *reader) placeholders(text string, first int) {
 		for _, t := range r.sheet.Toys {
 			known = known || dotted && t.Name == toy
 		}
-		if !known {
+		if !known && !r.frontLost && !slices.Contains(r.declared, p.Name) {
 			remedy := "declare it under params"
 			var names []string
 			for _, q := range r.sheet.Params {

@@ -49,6 +49,9 @@ func (r *reader) params(t *tree, v any) {
 		}
 	}
 	r.sheet.Unread = len(r.sheet.Params) < len(t.order["/params"])
+	for _, name := range t.order["/params"] {
+		r.declared = append(r.declared, expr.Canonical(name))
+	}
 }
 
 // quantity reads a number with a unit.

@@ -68,6 +68,9 @@ type reader struct {
 	folder   fs.FS // nil: there is none
 	sheet    *Sheet
 	problems Problems
+
+	frontLost bool     // the front matter could not be read: what it declares is not known
+	declared  []string // names of the parameters, also of those that could not be read
 }
 
 func (r *reader) fail(line int, reason, remedy string) {
@@ -132,6 +135,7 @@ func splitFront(text string) (front, body string, bodyLine int, ok bool) {
 func (r *reader) front(text string) {
 	t, ok := readTree(text, 2, r.fail)
 	if !ok {
+		r.sheet.Unread, r.frontLost = true, true
 		return
 	}
 	t.conform(frontMatter(), "the front matter")

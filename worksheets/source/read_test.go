@@ -163,6 +163,20 @@ func TestMistakesAreToldWhereTheyAre(t *testing.T) {
 	}
 }
 
+// What cannot be read is told once: what is named further down is not blamed for
+// it.
+func TestWhatIsNotReadIsNotMissed(t *testing.T) {
+	for _, tt := range []struct{ front, want string }{
+		{"title: A\nparams:\n  h: {value: 62 gr}\n", `worksheet.md:4: h/value is "62 gr": unknown unit "gr": write g for grams`},
+		{"title: A\nparams:\n\th: 62 mm\n", "worksheet.md:4: a line is indented with a tab: indent with blanks"},
+	} {
+		_, err := source.Read([]byte("---\n"+tt.front+"---\nThe drop is {{h}}.\n"), "worksheet.md")
+		if err == nil || err.Error() != tt.want {
+			t.Errorf("%q: %v, want %s", tt.front, err, tt.want)
+		}
+	}
+}
+
 func TestWhatIsNoWorksheet(t *testing.T) {
 	for _, tt := range []struct{ name, in, want string }{
 		{"empty", "", "a.md:1: no front matter: start the file with a line of ---"},
