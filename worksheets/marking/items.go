@@ -30,6 +30,7 @@ type Item struct {
 	Discrimination float64
 	Slips          []Count // most frequent first
 	Unnamed        int     // wrong answers in which no slip was recognised
+	Unread         int     // answers that could not be read, for no named slip
 	Tried          Tried
 }
 
@@ -41,16 +42,17 @@ type Count struct {
 
 // class gathers what the item figures need.
 type class struct {
-	key   *build.KeyFile
-	slips []map[string]int
-	wrong []int // without a named slip
-	tried []tries
-	curve curve
+	key    *build.KeyFile
+	slips  []map[string]int
+	wrong  []int // without a named slip
+	unread []int // that could not be read, without a named slip
+	tried  []tries
+	curve  curve
 }
 
 func newClass(key *build.KeyFile) *class {
 	n := len(key.Questions)
-	c := &class{key: key, slips: make([]map[string]int, n), wrong: make([]int, n), tried: make([]tries, n)}
+	c := &class{key: key, slips: make([]map[string]int, n), wrong: make([]int, n), unread: make([]int, n), tried: make([]tries, n)}
 	for i := range c.slips {
 		c.slips[i] = map[string]int{}
 	}
@@ -77,7 +79,7 @@ func (f *finisher) itemFigures() ([]Item, error) {
 	items := make([]Item, len(f.class.key.Questions))
 	for i := range items {
 		q := &f.class.key.Questions[i].Question
-		items[i] = Item{Question: q.Name, Kind: q.Kind, Of: q.Worth(), Slips: sorted(f.class.slips[i]), Unnamed: f.class.wrong[i], Tried: f.class.tried[i].told()}
+		items[i] = Item{Question: q.Name, Kind: q.Kind, Of: q.Worth(), Slips: sorted(f.class.slips[i]), Unnamed: f.class.wrong[i], Unread: f.class.unread[i], Tried: f.class.tried[i].told()}
 		f.figures(&items[i], i)
 	}
 	f.figured = items
@@ -93,6 +95,8 @@ func (c *class) add(r *Result) {
 			c.slips[i][m.Slip]++
 		case m.Verdict == question.Wrong.String() && m.Marks < m.Of:
 			c.wrong[i]++
+		case m.Verdict == question.Unreadable.String() && m.Answer != "":
+			c.unread[i]++
 		}
 		c.tried[i].add(m.Attempts)
 	}
@@ -187,7 +191,7 @@ func (f *finisher) items() error {
 		return err
 	}
 	return f.table(ItemsFile, func(w *tabular.Writer) error {
-		if err := w.Row("question", "kind", "of", "answered", "blank", "waiting", "full marks", "facility", "discrimination", "commonest slips", "wrong without a known slip", "attempts", "right at first", "minutes to right", "remark"); err != nil {
+		if err := w.Row("question", "kind", "of", "answered", "blank", "waiting", "full marks", "facility", "discrimination", "commonest slips", "wrong without a known slip", "could not be read", "attempts", "right at first", "minutes to right", "remark"); err != nil {
 			return err
 		}
 		for _, it := range items {
@@ -198,7 +202,7 @@ func (f *finisher) items() error {
 				}
 				slips += fmt.Sprintf("%s (%d)", s.What, s.Times)
 			}
-			if err := w.Row(it.Question, it.Kind, it.Of, it.Answered, it.Blank, it.Waiting, it.Right, it.Facility, it.Discrimination, slips, it.Unnamed, it.Tried.Attempts, it.Tried.AtFirst, it.Tried.Minutes, it.Doubt()); err != nil {
+			if err := w.Row(it.Question, it.Kind, it.Of, it.Answered, it.Blank, it.Waiting, it.Right, it.Facility, it.Discrimination, slips, it.Unnamed, it.Unread, it.Tried.Attempts, it.Tried.AtFirst, it.Tried.Minutes, it.Doubt()); err != nil {
 				return err
 			}
 		}

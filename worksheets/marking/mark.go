@@ -271,9 +271,9 @@ func (s *sitting) penalise(mark *Mark, q *question.Question) {
 	}
 	switch mark.Slip {
 	case "unit missing":
-		took("unit", &s.tookUnit, s.m.policy.Units)
+		took("the unit", &s.tookUnit, s.m.policy.Units)
 	case "figures":
-		took("figures", &s.tookFigures, s.m.policy.Figures)
+		took("the figures", &s.tookFigures, s.m.policy.Figures)
 	}
 }
 
@@ -284,7 +284,7 @@ func (m *Mark) takeOff(off float64, kind, how string) {
 	if m.Penalty != "" {
 		m.Penalty += "; "
 	}
-	m.Penalty += fmt.Sprintf("%s: %g off%s", kind, off, how)
+	m.Penalty += fmt.Sprintf("%g for %s%s", off, kind, how)
 }
 
 func (r *Result) flag(code, say string) {

@@ -259,8 +259,11 @@ func (m *markCall) hold(out io.Writer, args []string) error {
 	if err != nil {
 		return err
 	}
-	for _, d := range differ {
-		fmt.Fprintf(out, "%s  %s  %g  %g\n", d.Row, d.Question, d.First, d.Second)
+	for i, d := range differ {
+		if i == 0 {
+			fmt.Fprintf(out, "row               question: marks in %s, in %s\n", filepath.Base(args[0]), filepath.Base(args[1]))
+		}
+		fmt.Fprintf(out, "%-16s  %s: %g, %g\n", d.Row, d.Question, d.First, d.Second)
 	}
 	fmt.Fprintln(out, figure)
 	return nil
@@ -287,8 +290,8 @@ func (m *markCall) tell(out io.Writer, s marking.Summary) error {
 		defer fmt.Fprintf(out, "  %s: ask for a whole notebook again (see the flags in the markbook)\n",
 			counted(s.Unmarked, "student whose script could not be marked", "students whose scripts could not be marked"))
 	}
-	fmt.Fprintf(out, "%d scripts, %d marked, %d with something odd, %s without a script, %s for a human\n",
-		s.Scripts, s.Marked, s.Flagged, counted(s.Missing, "student", "students"), counted(s.Waiting, "answer waits", "answers wait"))
+	fmt.Fprintf(out, "%s, %d marked, %d with something odd, %s without a script, %s for a human\n",
+		counted(s.Scripts, "script", "scripts"), s.Marked, s.Flagged, counted(s.Missing, "student", "students"), counted(s.Waiting, "answer waits", "answers wait"))
 	fmt.Fprintf(out, "  %s for the class\n  %s and %s for you\n  %s for each student\n",
 		filepath.Join(m.to, marking.Report), filepath.Join(m.to, marking.Markbook), filepath.Join(m.to, marking.QueueFile), filepath.Join(m.to, marking.Feedback))
 	if drift := filepath.Join(m.to, marking.DriftFile); exists(drift) {

@@ -187,7 +187,11 @@ func (t *toyCall) read(path string) (spec, error) {
 		return spec{}, fmt.Errorf("%s: %w", path, err)
 	}
 	own, params, err := section(text, t.name)
-	return spec{t.name, one, own, params}, err
+	title := t.name
+	if title == "toy" { // one alone, which its file names
+		title = strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
+	}
+	return spec{title, one, own, params}, err
 }
 
 // frontMatter returns what stands between the lines of --- at the top of a
