@@ -15,15 +15,7 @@ import (
 // fill gives marks to every row of a queue, as a marker does in a spreadsheet.
 func fill(t *testing.T, queue string, give func(answer string) string) string {
 	t.Helper()
-	f, err := os.Open(queue)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := tabular.Read(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := table(t, queue)
 	path := filepath.Join(t.TempDir(), "filled.csv")
 	out, err := os.Create(path)
 	if err != nil {
