@@ -49,6 +49,7 @@ func TestRosterMistakesAreToldWithTheirLine(t *testing.T) {
 		{"\xff\xfei\x00", "class.csv: this is UTF-16 text"},
 		{"id,name\n", "class.csv: the class list names nobody"},
 		{"", "class.csv: the class list names nobody"},
+		{"name,email\nAda,ada@example.org\n", "class.csv:1: the first row names columns, but none is called id"},
 		{"id\n" + strings.Repeat("x", 101) + "\n", "class.csv:2: the id is longer than 100 characters"},
 	} {
 		_, err := build.ReadRoster([]byte(tt.text), "class.csv")

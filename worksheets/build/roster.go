@@ -100,6 +100,9 @@ func ReadRoster(data []byte, file string) ([]Student, error) {
 			if named, ok := header(record); ok {
 				column = named
 				continue
+			} else if _, ok := named["email"]; ok {
+				fail(line, "the first row names columns, but none is called id", "call the column id that tells the students apart")
+				return nil, problems.Err()
 			}
 		}
 		field := func(name string) string {
@@ -134,7 +137,8 @@ func ReadRoster(data []byte, file string) ([]Student, error) {
 	return students, problems.Err()
 }
 
-// header reads the names of columns from a first row that has one called id.
+// header reads the names of columns from a first row, and reports whether one is
+// called id.
 func header(record []string) (map[string]int, bool) {
 	column := map[string]int{}
 	for i, name := range record {

@@ -204,7 +204,7 @@ func (h *handOutCall) report(set *build.ClassSet, out io.Writer) error {
 	if h.json {
 		return json.NewEncoder(out).Encode(r)
 	}
-	fmt.Fprintf(out, "%s: %d notebooks, %d different sets of numbers\n", r.Sheet, r.Students, r.Sets)
+	fmt.Fprintf(out, "%s: %s, %s of numbers\n", r.Sheet, counted(r.Students, "notebook", "notebooks"), counted(r.Sets, "set", "different sets"))
 	fmt.Fprintf(out, "  %s for students\n  %s for tutors only\n", h.to, filepath.Join(h.to, tutorFolder))
 	switch {
 	case r.Sets == 1 && r.Students > 1:
