@@ -86,6 +86,22 @@ func TestRangesAreFollowed(t *testing.T) {
 	}
 }
 
+// What a guessed sample should have been is told; the points of prose must come to
+// its marks.
+func TestNumbersOfTheSheetAreTold(t *testing.T) {
+	sound := fmt.Sprintf(small, "b - a", "b + a", "Think.", "7 mm")
+	for _, tt := range []struct{ text, want string }{
+		{strings.Replace(sound, `right: ["7 mm"]`, `right: ["8 mm"]`, 1), "(the key comes to 7.000 mm)"},
+		{sound + "```question\nname: own\nkind: prose\nask: And yours?\nmarks: 4\npoints: [{text: a period, marks: 2}, {text: a cause, marks: 1}]\n```\n",
+			"the points come to 3, the question is worth 4"},
+		{sound + "```question\nname: own\nkind: prose\nask: And yours?\npoints: [{text: a period, marks: 2}, {text: a cause, marks: 1}]\n```\n", ""},
+	} {
+		if got := faults(prove(t, tt.text)); !strings.Contains(got, tt.want) || tt.want == "" && got != "" {
+			t.Errorf("want %q, got %q", tt.want, got)
+		}
+	}
+}
+
 // A right form that loses its digits to a difference is right in the student's
 // copy as well as in the open: 1 - tanh² is less than the rounding of 1 from
 // t = 19 on.

@@ -132,6 +132,13 @@ func (p *prover) lacking(q *question.Question, i int) {
 		if len(q.Points) == 0 {
 			p.found(line, q.Name, "samples", Remark, "the question has no points: a marker needs to know what to look for")
 		}
+		sum := 0.0
+		for _, point := range q.Points {
+			sum += point.Marks
+		}
+		if sum > 0 && sum != q.Worth() {
+			p.found(p.cell(i).LineOf("marks"), q.Name, "marks", Fault, "the points come to %g, the question is worth %g: make them equal, or leave out marks", sum, q.Worth())
+		}
 		return
 	case "choice":
 		return

@@ -110,6 +110,9 @@ type SlipSecret struct {
 
 // stripped returns the question without what a student must not read.
 func (q Question) stripped() Question {
+	if worth := q.Worth(); worth != 1 { // what follows may not tell it any more
+		q.Marks = worth
+	}
 	q.Key, q.Slips, q.Working, q.Samples, q.Points, q.Params, q.Symbols = "", nil, "", Samples{}, nil, nil, nil
 	q.Options = slices.Clone(q.Options)
 	for i := range q.Options {

@@ -131,7 +131,7 @@ type Figures struct {
 }
 
 // Worth returns the marks of the question: as it says, or those of its
-// milestones, or 1.
+// milestones or points, or 1.
 func (q Question) Worth() float64 {
 	if q.Marks != 0 {
 		return q.Marks
@@ -139,6 +139,9 @@ func (q Question) Worth() float64 {
 	sum := 0.0
 	for _, m := range q.Milestones {
 		sum += m.Marks
+	}
+	for _, p := range q.Points {
+		sum += p.Marks
 	}
 	if sum > 0 {
 		return sum
