@@ -160,7 +160,7 @@ var wordings = [classes]wording{
 	DenominatorOnly:   {"numerator missing", "Only the lower half of the fraction is there: what is it that is divided?"},
 	Derivative:        {"derivative", "That looks like the derivative with respect to {A} of what was asked."},
 	WrongSeries:       {"sine for cosine", "That is the series of another function: a sine's is not a cosine's. Try yours at zero."},
-	EqualWeights:      {"equal weights", "A plain average treats both as equal: let each count with its own weight.|A plain average treats them as equal: let each count with its own weight."},
+	EqualWeights:      {"equal weights", "A plain average treats all alike: let each count with its own weight."},
 	Datum:             {"wrong reference point", "Check the reference point: from where does the question measure, and in which direction?"},
 	Complement:        {"complementary angle", "Which angle is {A}: the one with the vertical or the one with the horizontal?"},
 	ConstantChanged:   {"constant", "Check the number that goes with {A}: does all of it count, or a share of it, and how often?|One number inside is off: go through the constants once more."},

@@ -197,7 +197,13 @@ func (s *search) reduced(i int, n, sum *part, q float64) {
 		mu := math.Abs(x.v[j]*y.v[j]) / total
 		return n.v[j] * math.Pow(mu, q) * math.Pow(total, -q)
 	}))
-	for _, t := range []*part{x, y} {
+	for k, t := range []*part{x, y} {
+		if other := s.p.parts[sum.args[1-k]].e; other.Kind() == expr.KindSymbol {
+			s.note(9, Found{Class: LeftOut, A: other.Name()}, i, each(func(j int) float64 {
+				mu := x.v[j] * y.v[j] / (x.v[j] + y.v[j])
+				return n.v[j] * math.Pow(mu, q) * math.Pow(t.v[j], -q)
+			}))
+		}
 		s.note(18, Found{Class: TotalForReduced}, i, each(func(j int) float64 {
 			mu := x.v[j] * y.v[j] / (x.v[j] + y.v[j])
 			return n.v[j] * math.Pow(mu, q) * math.Pow(t.v[j], -q)

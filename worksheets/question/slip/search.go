@@ -88,9 +88,9 @@ func (s *search) noteSymbols(rank int, found Found, value func(symbol, j int) fl
 }
 
 // keep keeps a changed key unless it is the key itself, is zero, or has hardly
-// any values. Classes that need an answer's letters are not for numbers.
+// any values. A class that needs an answer's letters is not for numbers.
 func (s *search) keep(rank int, found Found, r vec) {
-	if s.most > 0 && (found.Class == EqualWeights || found.Class == WrongSeries) || !usable(r) || r == (vec{}) {
+	if s.most > 0 && found.Class == WrongSeries || !usable(r) || r == (vec{}) {
 		return
 	}
 	if ratio, ok := constantRatio(&r, &s.key); ok && close(ratio, 1) {

@@ -83,6 +83,9 @@ func (s *search) alike() {
 		if len(kin) < 3 || kin[0] != i {
 			continue
 		}
+		if !s.weightless(kin) {
+			continue
+		}
 		found := Found{Class: EqualWeights, A: f.names[kin[0]], B: f.names[kin[1]]}
 		s.noteSymbols(5, found, func(n, j int) float64 {
 			if f.sameKind(name, f.names[n]) {
@@ -158,6 +161,28 @@ func (s *search) weighted(a, b string) bool {
 	return false
 }
 
+// weightless reports whether symbols that all have one value drop out, as the
+// weights of a plain average do. In a formula its letters tell that.
+func (s *search) weightless(of []int) bool {
+	if s.most == 0 {
+		return true
+	}
+	equal := func(c float64) (r vec) {
+		for j := range r {
+			r[j] = s.p.put(j, func(n int) float64 {
+				if slices.Contains(of, n) {
+					return c * s.p.at[of[0]][j]
+				}
+				return s.p.at[n][j]
+			})
+		}
+		return r
+	}
+	once, twice := equal(1), equal(2)
+	ratio, ok := constantRatio(&once, &twice)
+	return ok && close(ratio, 1)
+}
+
 // replaced puts other symbols in a symbol's place.
 func (s *search) replaced(i int, name string) {
 	f := s.f
@@ -202,7 +227,9 @@ func (s *search) replaced(i int, name string) {
 			if !s.weighted(name, other) {
 				weights, rank = FactorMissing, 26 // the ratio of the two
 			}
-			put(rank, weights, func(_, y float64) float64 { return y })
+			if weights != EqualWeights || s.weightless([]int{i, k}) {
+				put(rank, weights, func(_, y float64) float64 { return y })
+			}
 		}
 		if like {
 			put(29, SymbolSum, func(x, y float64) float64 { return x + y })

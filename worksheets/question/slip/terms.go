@@ -148,6 +148,15 @@ func (s *search) sum(i int, n *part) {
 			}))
 		}
 	}
+	for _, e := range []float64{3, 4} { // (D - d)⁴ for D⁴ - d⁴
+		if s.powers(n, e) {
+			s.note(8, Found{Class: SquareOfSum}, i, each(func(j int) float64 {
+				return math.Pow(fold(func(t *part, j int) float64 {
+					return t.coefficient * math.Pow(t.v[j]/t.coefficient, 1/e)
+				})(j), e)
+			}))
+		}
+	}
 	s.brackets(i, n)
 	s.products(i, n)
 	s.coefficients(i, n)
@@ -176,6 +185,21 @@ func (s *search) sum(i int, n *part) {
 	}
 	s.note(22, Found{Class: MeanForDifference, A: a, B: b}, i, each(func(j int) float64 { return (x.v[j] + y.v[j]) / 2 }))
 	s.note(7, Found{Class: s.join()}, i, each(func(j int) float64 { return x.v[j] * y.v[j] / (x.v[j] + y.v[j]) }))
+}
+
+// powers reports whether every term of a sum is a power with this exponent, or
+// its negative.
+func (s *search) powers(sum *part, exponent float64) bool {
+	for _, a := range sum.args {
+		t := &s.p.parts[a]
+		if t.kind == expr.KindProduct && len(t.args) == 2 && math.Abs(t.coefficient) == 1 {
+			t = &s.p.parts[t.args[1]]
+		}
+		if _, e, ok := s.exponentOf(t); !ok || e != exponent {
+			return false
+		}
+	}
+	return true
 }
 
 // hasCosine reports whether e is a cosine, with or without a number.
