@@ -276,7 +276,7 @@ func nextStep(marks []Mark) string {
 	if at < 0 {
 		return ""
 	}
-	return fmt.Sprintf("Go back to question %d (%s).", at+1, marks[at].Question)
+	return fmt.Sprintf("go back to question %d (%s).", at+1, marks[at].Question)
 }
 
 // words puts a mark into the words that the student's own cell uses.

@@ -51,7 +51,7 @@ func (p *Paper) Against(cells []build.KeyCell, questions []string) {
 		}
 	}
 	if len(gone) > 0 {
-		p.flag("cells deleted", fmt.Sprintf("%s of the sheet gone: %s", counted(len(gone), "cell"), named(gone)))
+		p.flag("cells deleted", fmt.Sprintf("%s gone: %s", cellsAre(len(gone)), named(gone)))
 	}
 	if !slices.IsSorted(places) {
 		p.flag("cells moved", "cells stand in another order than in the sheet")
@@ -92,7 +92,7 @@ func (p *Paper) againstQuestions(questions []string) {
 		places = append(places, p.Answers[i].Cell)
 	}
 	if len(gone) > 0 {
-		p.flag("cells deleted", fmt.Sprintf("%s of the sheet gone: %s", counted(len(gone), "cell"), named(gone)))
+		p.flag("cells deleted", fmt.Sprintf("%s gone: %s", cellsAre(len(gone)), named(gone)))
 	}
 	if !slices.IsSorted(places) {
 		p.flag("cells moved", "answers stand in another order than in the sheet")
@@ -185,11 +185,11 @@ func named(names []string) string {
 	return strings.Join(names, ", ")
 }
 
-func counted(n int, what string) string {
+func cellsAre(n int) string {
 	if n == 1 {
-		return "1 " + what + " is"
+		return "1 cell of the sheet is"
 	}
-	return fmt.Sprintf("%d %ss are", n, what)
+	return fmt.Sprintf("%d cells of the sheet are", n)
 }
 
 // Renamed flags a script whose file is not called as it was handed out, but for
