@@ -4,6 +4,7 @@ import (
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/equal"
 	"slices"
+	"strings"
 )
 
 // mark finds the milestones and the target among the good lines.
@@ -16,7 +17,7 @@ func (j *judge) mark(r *Report) {
 		}
 		r.Milestones[i] = true
 		r.Marks += j.c.p.Milestones[i].Marks
-		if j.c.target == nil || !j.means(m, *j.c.target, false) {
+		if j.c.target == nil || !j.means(m, *j.c.target, false) && j.beside(m) {
 			support = true
 		}
 	}
@@ -36,6 +37,24 @@ func (j *judge) mark(r *Report) {
 	if r.Leap || r.Marks < leap {
 		r.Marks = leap
 	}
+}
+
+// beside reports whether a milestone stands in a line that is not the target, or
+// in one before it that is written otherwise: a + s = 4 s before s = a/3.
+func (j *judge) beside(m link) bool {
+	var last *standing // that is the target
+	for _, s := range slices.Backward(j.good) {
+		if s.line > 0 && j.means(s.link, *j.c.target, false) {
+			last = &s
+			break
+		}
+	}
+	for _, s := range j.good {
+		if j.means(s.link, m, s.line > 0) && (!j.means(s.link, *j.c.target, false) || last != nil && s.line < last.line && !j.sameShape(s.link, last.link)) {
+			return true
+		}
+	}
+	return j.small && j.standsForSmall(m) && j.steps() > 0
 }
 
 // steps counts the good lines that are neither given nor the target nor what a
@@ -145,6 +164,12 @@ func (j *judge) means(l, m link, spell bool) bool {
 	if !spell {
 		return false
 	}
+	if own := j.own(l.zero(), m.zero().Symbols()); !own.Equal(l.zero()) && j.sameZero(own, m.zero()) {
+		return true
+	}
+	if j.unnamed(l, m) {
+		return true
+	}
 	inL := j.spelt(l.zero(), m.zero().Symbols())
 	if j.sameZero(inL, m.zero()) {
 		return true
@@ -154,7 +179,114 @@ func (j *judge) means(l, m link, spell bool) bool {
 			return false
 		}
 	}
-	return j.sameZero(inL, j.spelt(m.zero(), inL.Symbols()))
+	// What is an identity once its own symbols are put in says nothing then.
+	inM := j.spelt(m.zero(), inL.Symbols())
+	return !j.board.vanishes(j.spelt(inM, nil)) && j.sameZero(inL, inM) || j.throughGiven(l, m)
+}
+
+// own replaces the symbols of e that are not among names by what the lines say
+// that they are, each by the first line that names it.
+func (j *judge) own(e expr.Expr, names []string) expr.Expr {
+	for i, s := range slices.Backward(j.board.standing) {
+		if s.line == 0 || !s.equation() || e.Size() > maxSize {
+			continue
+		}
+		zero := s.zero()
+		for _, name := range zero.Symbols() {
+			older := slices.ContainsFunc(j.board.standing[:i], func(o standing) bool { return o.zero().Has(name) })
+			if older || base(name) != name || j.c.declared[name] || slices.Contains(names, name) {
+				continue
+			}
+			v, _, ok := j.board.solveFor(zero, name)
+			if !ok || v.Has(name) {
+				continue
+			}
+			values := map[string]expr.Expr{name: v}
+			for k, rate := 1, v; k <= maxOrder; k++ {
+				rate = rate.TimeDiff(j.board.moves()...)
+				values[name+strings.Repeat("'", k)] = rate
+			}
+			e = e.Subs(values)
+			break
+		}
+	}
+	return e
+}
+
+// unnamed reports whether l says what m says of a symbol alone on a side, with
+// its definition written in its place: with x = A cos u + A cos v, a line
+// A cos u + A cos v = … says it of x. A sum may be written with a factor, as
+// cos u + cos v = … .
+func (j *judge) unnamed(l, m link) bool {
+	for _, side := range [2]expr.Expr{m.a, m.b} {
+		if side.Kind() != expr.KindSymbol {
+			continue
+		}
+		name := side.Name()
+		d, ok := j.board.definitions[base(name)]
+		if !ok || l.zero().Has(name) {
+			continue
+		}
+		for range primes(name) {
+			d = d.TimeDiff(j.board.moves()...)
+		}
+		spelt := map[string]expr.Expr{name: d}
+		in := link{m.a.Subs(spelt), m.b.Subs(spelt), m.relation}
+		if j.board.vanishes(in.zero()) { // a derivative worked out, for one
+			return j.board.vanishes(l.zero()) && (j.sameValue(l.a, in.a) && j.sameValue(l.b, in.b) || j.sameValue(l.a, in.b) && j.sameValue(l.b, in.a)) && j.sameShape(l, in)
+		}
+		if (j.multiple(l.a, d) || j.multiple(l.b, d)) && j.sameZero(l.zero(), in.zero()) {
+			return true
+		}
+	}
+	return false
+}
+
+// sameShape reports whether an identity writes the same two sides: once all is
+// multiplied out, where that tells them apart.
+func (j *judge) sameShape(l, m link) bool {
+	a, b, c, d := expand(l.a), expand(l.b), expand(m.a), expand(m.b)
+	return a.Equal(c) && b.Equal(d) || a.Equal(d) && b.Equal(c)
+}
+
+// multiple reports whether e is d, or, where d is a sum, d times a factor that is
+// not zero.
+func (j *judge) multiple(e, d expr.Expr) bool {
+	if e.IsZero() || len(e.Symbols()) == 0 || !j.board.work.spend(perLink) {
+		return false
+	}
+	if j.sameValue(e, d) {
+		return true
+	}
+	d = j.board.reduce(expand(d))
+	return d.Kind() == expr.KindSum && j.sameZero(e, d) && j.sameZero(d, e)
+}
+
+// throughGiven reports whether l and m say the same once one given equation,
+// which has no symbol alone on a side, is put into one of them for a symbol that
+// the other does not have: with k s = m g, g/s = … says what k/m = … does.
+func (j *judge) throughGiven(l, m link) bool {
+	for _, g := range j.c.given {
+		if !g.equation() || g.a.Kind() == expr.KindSymbol || g.b.Kind() == expr.KindSymbol || j.means(l, g, false) || j.means(m, g, false) {
+			continue
+		}
+		zero := g.zero()
+		for _, name := range zero.Symbols() {
+			inL, inM := l.zero().Has(name), m.zero().Has(name)
+			if inL == inM || primes(name) > 0 {
+				continue
+			}
+			v, _, ok := j.board.solveFor(zero, name)
+			if !ok || v.Has(name) || v.Size() > maxSize {
+				continue
+			}
+			at := map[string]expr.Expr{name: v}
+			if j.sameZero(l.zero().Subs(at), m.zero().Subs(at)) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (j *judge) sameValue(x, y expr.Expr) bool {
@@ -195,6 +327,10 @@ func (j *judge) sameZero(x, y expr.Expr) bool {
 		return false
 	}
 	b := j.board
+	if b.vanishes(x) || b.vanishes(y) {
+		return false
+	}
+	x, y = b.reduce(x), b.reduce(y)
 	q := equation{zero: y}
 	names := y.Symbols()
 	slices.SortStableFunc(names, func(a, c string) int { return b.cost(q, a, false) - b.cost(q, c, false) })
@@ -220,9 +356,32 @@ func (j *judge) sameZero(x, y expr.Expr) bool {
 	}
 	if tried == 0 { // no symbol to solve for: the same up to a number
 		o := b.options(nil)
-		return equal.Compare(x, y, o).Verdict == equal.Same || equal.Compare(x, expr.Neg(y), o).Verdict == equal.Same
+		return equal.Compare(x, y, o).Verdict == equal.Same || equal.Compare(x, expr.Neg(y), o).Verdict == equal.Same || b.sameRoots(x, y)
 	}
 	return false
+}
+
+// sameRoots reports whether x and y, which cannot be solved for a symbol, are the
+// same up to a factor that is a product of powers of symbols: then both have the
+// same logarithmic derivative less one that such a factor has.
+func (b *board) sameRoots(x, y expr.Expr) bool {
+	const most = 300 // nodes; a result has some fifty
+	if x.Size() > most || y.Size() > most || !b.work.spend(perLink) {
+		return false
+	}
+	ratio := expr.Div(x, y)
+	for _, name := range ratio.Symbols() {
+		// d ln(x/y)/d ln s is a number for each symbol s of such a factor.
+		rate := expr.Mul(expr.Sym(name), expr.Sub(expr.Div(x.Diff(name), x), expr.Div(y.Diff(name), y)))
+		whole := false
+		for n := int64(-4); n <= 4 && !whole; n++ {
+			whole = b.vanishes(expr.Sub(rate, expr.Int(n)))
+		}
+		if !whole {
+			return false
+		}
+	}
+	return true
 }
 
 // sameCondition reports whether two inequalities hold at the same points.
