@@ -81,11 +81,16 @@ func (s *search) only(i int) string {
 			return name
 		}
 	}
+	own := ""
 	for _, name := range names {
-		inside := occurrences(s.p.parts[i].e, name)
-		if inside == occurrences(s.f.key, name) {
-			return name
+		if own == "" || own == "g" { // of several, g says least
+			if occurrences(s.p.parts[i].e, name) == occurrences(s.f.key, name) {
+				own = name
+			}
 		}
+	}
+	if own != "" {
+		return own
 	}
 	if len(names) == 1 {
 		return names[0]
@@ -124,7 +129,8 @@ func (s *search) letter(i int, n *part) {
 		}
 	}
 	s.change(30, Found{Class: FactorMissing, A: name}, i, func(float64) float64 { return 1 })
-	if s.f.round(name) {
+	bare := n.parent < 0 || s.p.parts[n.parent].coefficient == 1 // or else its number may be what makes a radius of it
+	if s.f.round(name) && !(bare && occurrences(s.f.key, name) == 1 && math.Abs(s.degree(n.symbol)) == 0.5) {
 		s.change(16, Found{Class: RadiusDiameter, A: name}, i, func(x float64) float64 { return 2 * x })
 		s.change(16, Found{Class: RadiusDiameter, A: name}, i, func(x float64) float64 { return x / 2 })
 	}

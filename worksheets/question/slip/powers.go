@@ -109,7 +109,11 @@ func (s *search) call(i int, n *part) {
 		}
 		for _, other := range family {
 			if other != n.fn {
-				put(7, FunctionSwap, func(x float64) float64 { return apply(other, x) })
+				rank := 7
+				if other == expr.FnTan || n.fn == expr.FnAtan && other == expr.FnAcos || n.fn == expr.FnAcos && other == expr.FnAtan {
+					rank = 15 // less likely than that a fraction is upside down
+				}
+				put(rank, FunctionSwap, func(x float64) float64 { return apply(other, x) })
 				put(20, FunctionSwap, func(x float64) float64 { return apply(other, 1/x) })
 			}
 		}
@@ -124,8 +128,14 @@ func (s *search) call(i int, n *part) {
 		c := s.p.parts[n.args[0]].coefficient // the rest upside down
 		return apply(n.fn, c*c/x)
 	})
-	put(8, Degrees, func(x float64) float64 { return apply(n.fn, x*math.Pi/180) })
-	put(8, Degrees, func(x float64) float64 { return apply(n.fn, x*180/math.Pi) })
+	degrees := 8
+	for _, name := range x.e.Symbols() {
+		if occurrences(x.e, name) != occurrences(s.f.key, name) {
+			degrees = 24 // an angle is seldom in degrees here and in radians there
+		}
+	}
+	put(degrees, Degrees, func(x float64) float64 { return apply(n.fn, x*math.Pi/180) })
+	put(degrees, Degrees, func(x float64) float64 { return apply(n.fn, x*180/math.Pi) })
 	put(18, HalfWhole, func(x float64) float64 { return apply(n.fn, 2*x) })
 	put(18, HalfWhole, func(x float64) float64 { return apply(n.fn, x/2) })
 	put(16, TermSign, func(x float64) float64 { return apply(n.fn, -x) })

@@ -49,10 +49,20 @@ func (s *search) constant(i int, n *part) {
 	if s.spread(n.parent, 1) {
 		s.change(5, Found{Class: Sensitivity, A: changed.A}, i, func(float64) float64 { return 1 })
 		s.change(5, Found{Class: Sensitivity, A: changed.A}, i, math.Sqrt)
+		if e := math.Sqrt(n.num); e == math.Trunc(e) { // (2 u)² for (3 u)²
+			for _, other := range []float64{e - 1, e + 1} {
+				s.change(12, Found{Class: Sensitivity, A: changed.A}, i, func(float64) float64 { return other * other })
+			}
+		}
 	}
 	for _, to := range ratios {
 		s.change(29, changed, i, func(x float64) float64 { return x * to })
 		s.change(29, changed, i, func(x float64) float64 { return x / to })
+	}
+	if up := s.p.parts[n.parent].parent; up >= 0 && s.p.parts[up].kind == expr.KindSum && n.num != math.Trunc(n.num) && math.Abs(n.num) > 1 {
+		for _, to := range []float64{3. / 2, 2, 5. / 2, 3} { // 5/2 for 27/10
+			s.change(29, changed, i, func(x float64) float64 { return math.Copysign(to, x) })
+		}
 	}
 	s.change(24, changed, i, func(float64) float64 { return 1 })
 	s.change(24, changed, i, func(x float64) float64 { return 2 * x })
@@ -103,6 +113,9 @@ func (s *search) product(i int, n *part) {
 	}
 	if p := piPower(n.e); n.parent >= 0 && (p > 1 || p < -1) {
 		s.change(16, Found{Class: PiPower}, i, func(x float64) float64 { return x * math.Pow(2*math.Pi, -p/2) })
+	}
+	if c := s.constants(n); n.parent >= 0 && s.p.parts[n.parent].kind == expr.KindSum && c != n.coefficient {
+		s.change(24, Found{Class: ConstantChanged, A: s.only(i)}, i, func(x float64) float64 { return x / c })
 	}
 	s.squaresWithPi(i, n)
 	s.added(i, n)
@@ -212,7 +225,7 @@ func (s *search) reduced(i int, n, sum *part, q float64) {
 }
 
 // turned turns over one fraction of a product of several: k g/(m l) for
-// k l/(m g).
+// k l/(m g), or takes the root or the square of it.
 func (s *search) turned(i int, n *part) {
 	const most = 7 // factors
 	if len(n.args) > most {
@@ -233,6 +246,8 @@ func (s *search) turned(i int, n *part) {
 				ratio := top.v[j] * bottom.v[j]
 				return n.v[j] / ratio / ratio
 			}))
+			s.note(33, Found{Class: RootMissing}, i, each(func(j int) float64 { return n.v[j] / math.Sqrt(top.v[j]*bottom.v[j]) }))
+			s.note(33, Found{Class: SquareMissing}, i, each(func(j int) float64 { return n.v[j] * top.v[j] * bottom.v[j] }))
 		}
 	}
 }

@@ -11,6 +11,8 @@ type search struct {
 	p     *program
 	key   vec // the key's own values
 	most  int // the rank up to which slips are kept, 0 for any
+	// degrees are the powers with which the key goes with each symbol, when needed.
+	degrees []float64
 	found []Known
 }
 

@@ -28,7 +28,11 @@ func (s *search) eachSymbol() {
 		if s.onlyInside(name, expr.FnSin, expr.FnCos, expr.FnTan) {
 			left = FunctionLost
 		}
-		to(6, Found{Class: left}, func(float64) float64 { return 0 })
+		gone := 6
+		if name == "g" {
+			gone = 7 // another letter that is gone with it says more
+		}
+		to(gone, Found{Class: left}, func(float64) float64 { return 0 })
 		to(26, Found{Class: FactorMissing}, func(float64) float64 { return 1 })
 		to(15, Found{Class: TermSign}, func(x float64) float64 { return -x })
 		if s.f.count(name) {
@@ -125,6 +129,9 @@ func (s *search) scaled(i int, name string) {
 		prefix = 17
 	}
 	for _, c := range []float64{10, 100, 1000, 1e6} {
+		if c == 10 && name == "g" {
+			continue // no unit makes g ten times as large
+		}
 		by(prefix, Prefix, c)
 		by(prefix, Prefix, 1/c)
 	}
@@ -145,6 +152,32 @@ func (s *search) homogeneous(i int, power float64) bool {
 	}
 	ratio, ok := constantRatio(&r, &s.key)
 	return ok && close(ratio, math.Pow(2, power))
+}
+
+// degree returns the power with which the key goes with a symbol, NaN where it
+// is no power.
+func (s *search) degree(i int) float64 {
+	if s.degrees == nil {
+		s.degrees = make([]float64, len(s.f.names))
+		for n := range s.degrees {
+			var r vec
+			for j := range r {
+				r[j] = s.p.put(j, func(k int) float64 {
+					if k == n {
+						return 2 * s.p.at[k][j]
+					}
+					return s.p.at[k][j]
+				})
+			}
+			s.degrees[n] = math.NaN()
+			if ratio, ok := constantRatio(&r, &s.key); ok && ratio > 0 && !close(ratio, 1) {
+				if d := math.Round(12*math.Log2(ratio)) / 12; close(math.Pow(2, d), ratio) {
+					s.degrees[n] = d
+				}
+			}
+		}
+	}
+	return s.degrees[i]
 }
 
 // manySymbols is up to how many symbols those of different kinds are exchanged.
@@ -206,6 +239,9 @@ func (s *search) replaced(i int, name string) {
 		swap := SymbolSwap
 		if like && f.dim(name) == quantity.Pressure {
 			swap = ModulusSwap
+		}
+		if like && s.degree(i)+s.degree(k) == 0 {
+			swap = FactorMissing // the ratio of the two
 		}
 		put(rank, swap, func(_, y float64) float64 { return y })
 		if !like && k > i && f.key.Has(other) && len(f.names) <= manySymbols {

@@ -108,6 +108,7 @@ func (s *search) tables() {
 		n := &s.p.parts[i]
 		s.bodyInside(i, n)
 		s.beamInside(i, n)
+		s.centreInside(i, n)
 		s.shareInside(i, n)
 		if n.kind != expr.KindNumber || n.parent < 0 || s.p.parts[n.parent].kind == expr.KindPower {
 			continue
@@ -158,6 +159,24 @@ func (s *search) bodyInside(i int, n *part) {
 				rank = 14
 			}
 			s.change(rank+inertias.rare(k), Found{Class: TableInertia}, i, func(x float64) float64 { return x * to / own })
+		}
+	}
+}
+
+// centreInside tries another body's number where the moment of a bent wire or
+// a round plate is one term of several.
+func (s *search) centreInside(i int, n *part) {
+	own := n.coefficient * piIn(n.e)
+	if n.kind != expr.KindProduct || n.parent < 0 || s.p.parts[n.parent].kind != expr.KindSum || own == n.coefficient || !in(centres.values, own) {
+		return
+	}
+	d, ok := s.f.dimension(n.e)
+	if !ok || d != quantity.Length && d != quantity.Length.Mul(quantity.Mass) {
+		return
+	}
+	for k, to := range centres.values {
+		if !close(to, own) {
+			s.change(8+centres.rare(k), Found{Class: TableCentre}, i, func(x float64) float64 { return x * to / own })
 		}
 	}
 }

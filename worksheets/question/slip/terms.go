@@ -66,7 +66,7 @@ func (s *search) inertia(e expr.Expr) bool {
 // one for the distance of the axes.
 func (s *search) inertiaTerm(i int, n *part) Found {
 	for _, name := range n.e.Symbols() {
-		if s.f.dim(name) == quantity.MomentOfInertia {
+		if s.f.dim(name) == quantity.MomentOfInertia && occurrences(n.e, name) == occurrences(s.f.key, name) {
 			return Found{Class: PointMass, A: name}
 		}
 	}
