@@ -1,6 +1,7 @@
 package derivation
 
 import (
+	"strings"
 	"testing"
 
 	"counterpoise/mechanics/expr/equal"
@@ -65,6 +66,16 @@ func TestForms(t *testing.T) {
 		Target:     "T = 2π √(I/(M g d))",
 		Milestones: []Milestone{{"I θ'' + M g d sin θ = 0", 2}, {"ω^2 = M g d/I", 3}}, Leap: 1,
 	}
+	turn := Problem{
+		Symbols: []string{"W", "I", "D", "l", "θ", "F", "τ", "ω", "T"}, Time: []string{"θ"}, Ranges: ranges("W", "I", "D", "l", "F", "τ", "ω", "T"),
+		Given:  []string{"F = (W/2) (D/2) θ/l", "τ = -2 F D/2", "I θ'' = τ", "θ'' = -ω^2 θ", "T = 2π/ω"},
+		Target: "T = (4π/D) √(I l/W)", Milestones: []Milestone{{"I θ'' = -W D^2 θ/(4 l)", 3}, {"T = (4π/D) √(I l/W)", 2}}, Leap: 1,
+	}
+	twirl := Problem{
+		Symbols: []string{"g", "m", "R", "Ω", "θ", "ω", "T", "V", "L"}, Time: []string{"θ"}, Small: []string{"θ"}, Ranges: ranges("g", "m", "R", "Ω", "ω", "T", "V", "L"),
+		Given:  []string{"T = m/2 R^2 (θ'^2 + Ω^2 sin(θ)^2)", "V = -m g R cos θ", "L = T - V", "d/dt(∂L/∂θ') = ∂L/∂θ", "θ'' = -ω^2 θ"},
+		Target: "ω = √(g/R - Ω^2)", Milestones: []Milestone{{"θ'' = sin θ (Ω^2 cos θ - g/R)", 3}, {"ω = √(g/R - Ω^2)", 2}}, Leap: 1,
+	}
 	for _, tt := range []struct {
 		name    string
 		p       Problem
@@ -90,7 +101,10 @@ func TestForms(t *testing.T) {
 		{"bob", bob, "ω_b^2 = 4 ω_s^2\n\\frac{g}{s} = \\frac{4g}{a+s}\na + s = 4 s\ns = a/3", 5, true},
 		{"bob, frequency", bob, "ω_b^2 = \\frac{4g}{a+s}\n\\frac km = \\frac{4g}{a+s}\nk(a+s) = 4mg\nk(a+s) = 4ks\na = 3s\ns = \\frac{a}{3}", 5, true},
 		{"reed", reed, "μ = m + 33M/140\nW = 1/2 μ y'^2 + 1/2 k y^2\nW' = μ y' y'' + k y y'\n0 = μ y'' + k y\ny'' = -(k/μ) y\nω = sqrt(k/μ)\nf = sqrt(k/μ)/(2π)\nk = 3EI/L^3\nf = 1/(2π) sqrt(3EI/(L^3 μ))", 5, true},
+		{"rocking, trial solution", rocking, "I θ'' + M g d sin θ = 0\nθ = A cos(ω t)\nω^2 = M g d/I\nT = 2π √(I/(M g d))", 5, true},
 		{"rocking, alone", rocking, "T = 2π √(I/(M g d))", 1, true},
+		{"turn, by energy", turn, "1/2 I θ'^2 + W D^2 θ^2/(8 l) = E\ndE/dt = 0\nI θ'' = -W D^2 θ/(4 l)\nω^2 = W D^2/(4 I l)\nT = (4π/D) √(I l/W)", 5, true},
+		{"twirl, small by and by", twirl, "m R^2 θ'' = m R^2 Ω^2 sin θ cos θ - m g R sin θ\nθ'' = sin θ (Ω^2 cos θ - g/R)\nθ'' ≈ -(g/R) sin θ + Ω^2 sin θ\nω^2 = g/R - Ω^2\nω = √(g/R - Ω^2)", 5, true},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			c, err := New(tt.p)
@@ -104,5 +118,23 @@ func TestForms(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// A line that keeps its sines claims to be exact with =, and is told what to
+// write if small values are meant. Common practice, no source.
+func TestSaysApproximately(t *testing.T) {
+	c, err := New(Problem{
+		Symbols: []string{"g", "R", "Ω"}, Time: []string{"θ"}, Small: []string{"θ"},
+		Given: []string{"θ'' = sin θ (Ω^2 cos θ - g/R)"}, Target: "θ'' ≈ (Ω^2 - g/R) θ",
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for relation, want := range map[string]Status{"=": Not, "≈": Approximates} {
+		r := c.Judge("θ'' " + relation + " -(g/R) sin θ + Ω^2 sin θ")
+		if l := r.Lines[0]; l.Status != want || !strings.Contains(l.Say, "small values") {
+			t.Errorf("with %s: %s, %s; %s expected", relation, l.Status, l.Say, want)
+		}
 	}
 }

@@ -161,7 +161,11 @@ func (j *judge) link(t *trial, l link) (line Line) {
 	if j.fromWrong(&one, t, l) {
 		return Line{Status: Follows, FromSlip: true, Say: "This follows from a line above that does not hold; the step itself is right."}
 	}
-	return j.wrongLine(&one, t, l, r)
+	line = j.wrongLine(&one, t, l, r)
+	if v == nearly {
+		line.Say = "As it stands this does not hold. It agrees for small values: if that is meant, write ≈."
+	}
+	return line
 }
 
 // tooMuch is the judgement of a line for which there is no work left.
@@ -271,14 +275,20 @@ func (j *judge) isGiven(l link) bool {
 
 // undeclared leaves out names that have a meaning already: those that the
 // problem declares, unless it never uses them and they, or a power of them,
-// stand alone on one side.
+// stand alone on one side, or are in a solution that is tried.
 func (j *judge) undeclared(names []string, l link) (out []string) {
 	for _, name := range names {
-		if !j.c.declared[name] || !j.c.used[name] && (alone(l.a, name) || alone(l.b, name)) {
+		if !j.c.declared[name] || !j.c.used[name] && (alone(l.a, name) || alone(l.b, name) || j.isTrial(l)) {
 			out = append(out, name)
 		}
 	}
 	return out
+}
+
+// isTrial reports whether a link tries a solution: a function of time alone on a
+// side, beside one in which the time stands.
+func (j *judge) isTrial(l link) bool {
+	return l.a.Kind() == expr.KindSymbol && j.board.varies[l.a.Name()] && l.b.Has(expr.TimeName) && !l.b.Has(l.a.Name())
 }
 
 // alone reports whether e is a symbol or a power of it.

@@ -189,6 +189,11 @@ func (b *board) reduce(zero expr.Expr) expr.Expr {
 	for again := true; again; {
 		again = false
 		names := zero.Symbols()
+		if len(names) == 1 {
+			if rest, ok := dividedBy(zero, names[0]); ok && len(rest.Symbols()) == 0 {
+				return expr.Sym(names[0]) // -E' = 0
+			}
+		}
 		if len(names) < 2 {
 			return zero
 		}
