@@ -55,6 +55,9 @@ func (f Feedback) heading() string {
 		if v.Marks > 0 {
 			word = "Partly right"
 		}
+		if v.Of > 0 && v.Marks >= v.Of { // a derivation with a line that does not hold
+			word = "Nearly right"
+		}
 	case question.Unreadable:
 		word = "Please mend and send again (this costs no attempt)"
 		if f.HandedIn {

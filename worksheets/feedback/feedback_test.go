@@ -65,6 +65,7 @@ func TestOutcomeIsSaidInWords(t *testing.T) {
 	}{
 		{question.Verdict{Outcome: question.Right, Marks: 2, Of: 2, Say: "Right."}, "Right: 2 of 2 marks"},
 		{question.Verdict{Outcome: question.Wrong, Of: 1, Say: "Check the sign."}, "Not yet right: 0 of 1 mark\nCheck the sign."},
+		{question.Verdict{Outcome: question.Wrong, Marks: 4, Of: 4, Say: "The result is reached, but line 2 does not hold."}, "Nearly right: 4 of 4 marks\nThe result is reached, but line 2 does not hold."},
 		{question.Verdict{Outcome: question.Unreadable, Of: 1, Say: "Give the unit too."}, "Please mend and send again (this costs no attempt)\nGive the unit too."},
 		{question.Verdict{Outcome: question.ForHuman, Of: 3, Say: "Kept."}, "Waits for your tutor\nKept."},
 	} {

@@ -236,6 +236,8 @@ func (x *lines) check(a *Asked, answer string) Verdict {
 		v.Say = fmt.Sprintf("Line %d could not be decided by comparing numbers: your tutor will look at it.", doubt+1)
 	case x.locked && x.lock == nil && r.FirstBad < 0:
 		return a.kept(v)
+	case r.FirstBad >= 0 && r.Reached:
+		v.Say = fmt.Sprintf("The result is reached, but line %d does not hold. %s", r.FirstBad+1, v.Lines[r.FirstBad].Say)
 	case r.FirstBad >= 0:
 		v.Say = fmt.Sprintf("Line %d is the first that does not hold. %s", r.FirstBad+1, v.Lines[r.FirstBad].Say)
 	case r.Leap:

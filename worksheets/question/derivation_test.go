@@ -35,6 +35,7 @@ func TestDerivation(t *testing.T) {
 		{"right", reedRight, Right, 3, "", "arrived"},
 		{"wrong root", "m l^2 θ' θ'' + m g l sin θ θ' = 0\nθ'' = -g/l sin θ ≈ -g/l θ\nω = √(l/g)\nP = 2π√(g/l)", Wrong, 2, "inverse", "Line 3 is the first"},
 		{"wrong sign", "m l^2 θ' θ'' = m g l sin θ θ'", Wrong, 0, "sign", "Line 1 is the first"},
+		{"wrong in between", "m l^2 θ' θ'' + m g l sin θ θ' = 0\nω = √(l/g)\nω = √(g/l)\nP = 2π√(l/g)", Wrong, 3, "inverse", "The result is reached, but line 2 does not hold."},
 		{"half way", "m l^2 θ' θ'' + m g l sin θ θ' = 0", Wrong, 2, "", "go on from the last line"},
 		{"leap", "P = 2π√(l/g)", Wrong, 1, "leap", "steps in between"},
 		{"unreadable", "m l^2 θ' θ'' + m g l sin θ θ' = 0\nω = √(((", Unreadable, 0, "", "Line 2 could not be read"},
