@@ -148,7 +148,6 @@ func TestParseErrors(t *testing.T) {
 		{"1,000 m", "column 2: a comma may part thousands or decimals: write 1000 for the thousands or 1.000 for the decimals"},
 		{"0,125 m", "column 2: decimal comma: write a point, 0.125"},
 		{"18 gr", `column 4: unknown unit "gr": write g for grams`},
-		{"2 sec", `column 3: unknown unit "sec": write s for seconds`},
 		{"2 Kg", `column 3: unknown unit "Kg": write kg for kilograms`},
 		{"2 metrs", `column 3: unknown unit "metrs": did you mean metre?`},
 		{"2 n", `column 3: unknown unit "n": write N for newtons`},
@@ -171,9 +170,6 @@ func TestParseErrors(t *testing.T) {
 		{"1'000 m", `column 2: '\'' in a number: part thousands by spaces`},
 		{"5'", `column 2: '\'' is out of place: write arcmin for minutes of arc, min for minutes, ft for feet`},
 		{"1 h 30 min", "column 5: a second number: write one number with one unit: 1.5 h, not 1 h 30 min; a power as m^2 or m^(1/2)"},
-		{"3 Ns/m", `column 3: unknown unit "Ns": write N s`},
-		{"5 kgm²", `column 3: unknown unit "kgm": write kg m`},
-		{"2 turns", `column 3: unknown unit "turns": write rev for turns`},
 		{"5 m?", `column 4: '?' is out of place: write a number and a unit, such as 0.84 s`},
 	} {
 		q, err := quantity.Parse(tt.text)

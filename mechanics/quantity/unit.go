@@ -306,7 +306,7 @@ func (s *scanner) factor(depth int) ([]factor, *SyntaxError) {
 		return nil, s.fail(s.at(), "brackets are too deep", "write the unit with fewer brackets")
 	}
 	var fs []factor
-	braces := s.peek() == '{'
+	braces, glued := s.peek() == '{', false
 	switch r := s.peek(); {
 	case r == '(' || r == '{' || r == '[':
 		inner, err := s.bracketed(depth)
@@ -329,6 +329,10 @@ func (s *scanner) factor(depth int) ([]factor, *SyntaxError) {
 		}
 		fs = append(above, below...)
 	case isUnitSign(r):
+		if fs = s.glued(); fs != nil {
+			glued = true
+			break
+		}
 		f, err := s.symbol()
 		if err != nil {
 			return nil, err
@@ -343,7 +347,7 @@ func (s *scanner) factor(depth int) ([]factor, *SyntaxError) {
 		return nil, err
 	}
 	raised := 0
-	if braces { // \text{m s}^{-2} is set, and read, as m s⁻²
+	if braces || glued { // \text{m s}^{-2} is set, and read, as m s⁻²; kgm^2 as kg m²
 		raised = max(0, len(fs)-1)
 	}
 	for i := range fs {
@@ -430,8 +434,47 @@ func (s *scanner) symbol() (factor, *SyntaxError) {
 	if k, ok := bySymbol()[name]; ok {
 		return factor{of: k, p: 1, q: 1}, nil
 	}
+	if k, ok := bySymbol()[uncapitalised(name)]; ok {
+		return factor{of: k, p: 1, q: 1}, nil
+	}
 	return factor{}, s.fail(at, fmt.Sprintf("unknown unit %q", name), suggest(name))
 }
+
+// uncapitalised returns the name of a unit that begins with a capital, Newton,
+// without it; "" for anything else, since a symbol's capitals mean something.
+func uncapitalised(name string) string {
+	const shortest = 4 // letters of a unit's name
+	rest := strings.TrimLeftFunc(name, unicode.IsUpper)
+	if len(name) < shortest || len(rest) != len(name)-1 {
+		return ""
+	}
+	return strings.ToLower(name)
+}
+
+// glued reads units of mechanics that are written without a space, kgm and Ns,
+// and no name of a unit together; nil if there are none. It begins with a unit
+// that is no prefix either.
+func (s *scanner) glued() (fs []factor) {
+	name := s.peekWord()
+	if _, ok := bySymbol()[name]; ok || len(name) > longestGlued || remedies[name] != "" {
+		return nil
+	}
+	parts := apart(name)
+	if len(parts) < 2 || !slices.Contains([]string{"kg", "N", "kN", "J"}, parts[0]) {
+		return nil
+	}
+	for i, part := range parts {
+		if slices.Contains(parts[:i], part) {
+			return nil
+		}
+		fs = append(fs, factor{of: bySymbol()[part], p: 1, q: 1})
+	}
+	s.i += len(name)
+	return fs
+}
+
+// longestGlued is how many letters are taken apart, such as Nmrad.
+const longestGlued = 6
 
 // power reads ^2, ^{-2}, ^(1/2), ², a digit set behind the symbol, or "squared".
 func (s *scanner) power() (p, q int64, err *SyntaxError) {
@@ -544,8 +587,7 @@ func suggest(name string) string {
 	if r, ok := remedies[name]; ok {
 		return r
 	}
-	const longest = 6 // letters that are taken apart: such as Nmrad
-	if len(name) <= longest {
+	if len(name) <= longestGlued {
 		if parts := apart(name); len(parts) > 1 {
 			return "write " + strings.Join(parts, " ")
 		}

@@ -463,16 +463,32 @@ func (s *scanner) valueOfToy(word string, at, dot, to int) *SyntaxError {
 	if len(word) > spelling.Most {
 		return s.fail(at, "this name is too long", "", "")
 	}
-	if name, ok := functionNamed(word[strings.LastIndexByte(word, '.')+1:]); ok && s.bracketAt(to) && !s.lex.known[word] { // math.sqrt(2)
-		return s.emitPieces([]piece{{at, to, tokFunction, name, false}})
+	first, last := s.text[at:dot], strings.LastIndexByte(word, '.')
+	if name, ok := functionNamed(word[last+1:]); ok && s.bracketAt(to) && !s.lex.known[word] {
+		if libraries[word[:last]] && !s.lex.knows(word[:last]) { // math.sqrt(2)
+			return s.emitPieces([]piece{{at, to, tokFunction, name, false}})
+		}
+		return s.noPoint(at + last) // r.sin(a)
+	}
+	if first == "pi" && !s.lex.known[word] { // pi.l
+		return s.noPoint(dot)
 	}
 	n, to := s.primes(to)
 	unknown := !s.lex.any() && !s.lex.known[word]
-	if unknown && s.lex.knows(expr.Canonical(s.text[at:dot])) {
-		return s.fail(dot, "a dot that is no decimal point", "an operator", "write * for a product")
+	if unknown && s.lex.knows(expr.Canonical(first)) {
+		return s.noPoint(dot)
 	}
 	return s.emitPieces([]piece{{at, to, tokName, word + strings.Repeat("'", n), unknown}})
 }
+
+// noPoint refuses a dot between two factors.
+func (s *scanner) noPoint(at int) *SyntaxError {
+	return s.fail(at, "a dot that is no decimal point", "an operator", "write * for a product")
+}
+
+// libraries are the names before a function's, as programs are written; before
+// any other name the dot is one between factors.
+var libraries = map[string]bool{"math": true, "Math": true, "cmath": true, "np": true}
 
 // numberedFunction reads functions with digits in their names: atan2, log10.
 func (s *scanner) numberedFunction(at, end int) (done bool, err *SyntaxError) {
