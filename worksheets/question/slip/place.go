@@ -131,7 +131,11 @@ func (s *search) letter(i int, n *part) {
 	s.change(30, Found{Class: FactorMissing, A: name}, i, func(float64) float64 { return 1 })
 	bare := n.parent < 0 || s.p.parts[n.parent].coefficient == 1 // or else its number may be what makes a radius of it
 	if s.f.round(name) && !(bare && occurrences(s.f.key, name) == 1 && math.Abs(s.degree(n.symbol)) == 0.5) {
-		s.change(16, Found{Class: RadiusDiameter, A: name}, i, func(x float64) float64 { return 2 * x })
-		s.change(16, Found{Class: RadiusDiameter, A: name}, i, func(x float64) float64 { return x / 2 })
+		rank := 16
+		if n.parent == s.p.root() && occurrences(s.f.key, name) > 1 {
+			rank = 22 // after a factor 2 of the whole
+		}
+		s.change(rank, Found{Class: RadiusDiameter, A: name}, i, func(x float64) float64 { return 2 * x })
+		s.change(rank, Found{Class: RadiusDiameter, A: name}, i, func(x float64) float64 { return x / 2 })
 	}
 }

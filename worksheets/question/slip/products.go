@@ -231,6 +231,24 @@ func (s *search) turned(i int, n *part) {
 	if len(n.args) > most {
 		return
 	}
+	var inside []*part // sums and functions, with their powers
+	for _, a := range n.args {
+		f := &s.p.parts[a]
+		base := f
+		if b, _, ok := s.exponentOf(f); ok {
+			base = b
+		}
+		if base.kind == expr.KindSum || base.kind == expr.KindCall {
+			inside = append(inside, f)
+		}
+	}
+	if len(inside) == 2 && len(n.args) > 2 { // m g (R - h)/√(…) for m g √(…)/(R - h)
+		x, y := inside[0], inside[1]
+		s.note(31, Found{Class: PartInverted}, i, each(func(j int) float64 {
+			both := x.v[j] * y.v[j]
+			return n.v[j] / both / both
+		}))
+	}
 	for _, a := range n.args {
 		for _, b := range n.args {
 			top, bottom := &s.p.parts[a], &s.p.parts[b]

@@ -7,13 +7,13 @@ import (
 
 // search is one walk through all changes of the key.
 type search struct {
-	f     *Finder
-	p     *program
-	key   vec // the key's own values
-	most  int // the rank up to which slips are kept, 0 for any
+	f    *Finder
+	p    *program
+	key  vec // the key's own values
+	most int // the rank up to which slips are kept, 0 for any
 	// degrees are the powers with which the key goes with each symbol, when needed.
 	degrees []float64
-	found []Known
+	found   []Known
 }
 
 // collect walks through all changes of the key with the symbols at these

@@ -194,11 +194,33 @@ func (s *search) weighted(a, b string) bool {
 	return false
 }
 
+// plain reports whether a symbol is a term, as it is, of a sum that is divided
+// by.
+func (s *search) plain(name string) bool {
+	for i := range s.p.parts {
+		base, e, ok := s.exponentOf(&s.p.parts[i])
+		if !ok || e >= 0 || base.kind != expr.KindSum {
+			continue
+		}
+		for _, t := range base.args {
+			if n := &s.p.parts[t]; n.kind == expr.KindSymbol && n.e.Name() == name {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // weightless reports whether symbols that all have one value drop out, as the
 // weights of a plain average do. In a formula its letters tell that.
 func (s *search) weightless(of []int) bool {
 	if s.most == 0 {
 		return true
+	}
+	for _, name := range of { // each weight counts once, and nothing else is added
+		if !s.plain(s.f.names[name]) {
+			return false
+		}
 	}
 	equal := func(c float64) (r vec) {
 		for j := range r {
@@ -271,6 +293,7 @@ func (s *search) replaced(i int, name string) {
 			put(29, SymbolSum, func(x, y float64) float64 { return x + y })
 			put(29, SymbolSum, func(x, y float64) float64 { return x - y })
 			put(29, Datum, func(x, y float64) float64 { return y - x })
+			put(32, swap, func(_, y float64) float64 { return y / 2 }) // L/2 for x
 		}
 		if k > i && f.key.Has(other) {
 			s.noteSymbols(23, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {

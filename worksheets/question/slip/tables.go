@@ -139,10 +139,15 @@ func (s *search) tables() {
 	}
 }
 
-// bodyInside tries another body's number where a moment of inertia is one term
-// of several.
+// bodyInside tries another body's number where a moment of inertia, or the
+// square of a radius of gyration, is one term of several.
 func (s *search) bodyInside(i int, n *part) {
-	if n.kind != expr.KindProduct || n.parent < 0 || !s.inertia(n.e) {
+	if n.kind != expr.KindProduct || n.parent < 0 {
+		return
+	}
+	gyration := s.p.parts[n.parent].kind == expr.KindSum && s.f.o.Asked != quantity.Area && s.f.o.Asked != quantity.Mass && s.f.o.Asked != quantity.Volume
+	d, ok := s.f.dimension(n.e)
+	if gyration = gyration && d == quantity.Area; !ok || d != quantity.MomentOfInertia && !gyration {
 		return
 	}
 	own := 1.0
@@ -157,6 +162,9 @@ func (s *search) bodyInside(i int, n *part) {
 			rank := 7
 			if close(to/own, 2) || close(to/own, 0.5) {
 				rank = 14
+			}
+			if gyration {
+				rank = 30 - inertias.rare(k) // after what says which letter
 			}
 			s.change(rank+inertias.rare(k), Found{Class: TableInertia}, i, func(x float64) float64 { return x * to / own })
 		}

@@ -177,6 +177,9 @@ func (s *search) sum(i int, n *part) {
 	}
 	if x.kind == expr.KindNumber && math.Abs(x.num) == 1 && hasCosine(y.e) {
 		s.note(12, Found{Class: HeightDatum}, i, each(func(j int) float64 { return math.Abs(y.v[j]) }))
+		if s.f.o.Asked == quantity.Length && math.Abs(y.coefficient) == 1 { // sin q for 1 - cos q
+			s.note(13, Found{Class: FunctionSwap, A: s.only(n.args[1])}, i, each(func(j int) float64 { return math.Sqrt(1 - y.v[j]*y.v[j]) }))
+		}
 	}
 	a, b := s.only(n.args[0]), s.only(n.args[1])
 	both := func(j int) float64 { return math.Abs(x.v[j]) + math.Abs(y.v[j]) }

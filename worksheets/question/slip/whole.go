@@ -182,7 +182,7 @@ func (s *search) fraction() {
 	for j := range points {
 		upper[j], lower[j] = 1, 1
 	}
-	hasLower := false
+	hasLower, terms := false, 0.0
 	for _, i := range root.args {
 		a := &s.p.parts[i]
 		below := false
@@ -197,10 +197,13 @@ func (s *search) fraction() {
 				upper[j] *= a.v[j]
 			}
 		}
-		hasLower = hasLower || below && s.p.parts[a.args[0]].kind == expr.KindSum
+		if below && s.p.parts[a.args[0]].kind == expr.KindSum {
+			hasLower, terms = true, float64(len(s.p.parts[a.args[0]].args))
+		}
 	}
 	if hasLower {
 		s.note(12, Found{Class: NumeratorOnly}, s.p.root(), &upper)
+		s.note(24, Found{Class: NotAveraged}, s.p.root(), each(func(j int) float64 { return upper[j] / terms })) // by how many there are
 		s.note(24, Found{Class: DenominatorOnly}, s.p.root(), &lower)
 		s.note(25, Found{Class: DenominatorOnly}, s.p.root(), each(func(j int) float64 { return 1 / lower[j] }))
 	}
