@@ -76,6 +76,15 @@ func TestForms(t *testing.T) {
 		Given:  []string{"T = m/2 R^2 (θ'^2 + Ω^2 sin(θ)^2)", "V = -m g R cos θ", "L = T - V", "d/dt(∂L/∂θ') = ∂L/∂θ", "θ'' = -ω^2 θ"},
 		Target: "ω = √(g/R - Ω^2)", Milestones: []Milestone{{"θ'' = sin θ (Ω^2 cos θ - g/R)", 3}, {"ω = √(g/R - Ω^2)", 2}}, Leap: 1,
 	}
+	friction := Problem{
+		Symbols: []string{"I", "g", "a", "N", "α"}, Ranges: ranges("I", "g", "a", "N"),
+		Given:  []string{"m a = m g - N (cos α + μ sin α)", "I a/(R tan α) = R N (sin α - μ cos α)"},
+		Target: "a = g/(1 + I (cos α + μ sin α)/(m R^2 tan α (sin α - μ cos α)))",
+		Milestones: []Milestone{
+			{"N = I a/(R^2 tan α (sin α - μ cos α))", 2},
+			{"a = g/(1 + I (cos α + μ sin α)/(m R^2 tan α (sin α - μ cos α)))", 2},
+		}, Leap: 1,
+	}
 	for _, tt := range []struct {
 		name    string
 		p       Problem
@@ -100,6 +109,8 @@ func TestForms(t *testing.T) {
 		{"kinetic, own letters", kinetic, "v_1^2 = x_1'^2 + y_1'^2\nv_1^2 = l_1^2 θ_1'^2\nv_2^2 = x_2'^2 + y_2'^2\nv_2^2 = l_1^2 θ_1'^2 + l_2^2 θ_2'^2 + 2 l_1 l_2 θ_1' θ_2' cos(θ_1 - θ_2)", 3, false},
 		{"bob", bob, "ω_b^2 = 4 ω_s^2\n\\frac{g}{s} = \\frac{4g}{a+s}\na + s = 4 s\ns = a/3", 5, true},
 		{"bob, frequency", bob, "ω_b^2 = \\frac{4g}{a+s}\n\\frac km = \\frac{4g}{a+s}\nk(a+s) = 4mg\nk(a+s) = 4ks\na = 3s\ns = \\frac{a}{3}", 5, true},
+		{"friction, half way", friction, "N = I a/(R^2 tan α (sin α - μ cos α))", 2, false},
+		{"friction, the other half", friction, "N = (m g - m a)/(cos α + μ sin α)", 0, false},
 		{"reed", reed, "μ = m + 33M/140\nW = 1/2 μ y'^2 + 1/2 k y^2\nW' = μ y' y'' + k y y'\n0 = μ y'' + k y\ny'' = -(k/μ) y\nω = sqrt(k/μ)\nf = sqrt(k/μ)/(2π)\nk = 3EI/L^3\nf = 1/(2π) sqrt(3EI/(L^3 μ))", 5, true},
 		{"rocking, trial solution", rocking, "I θ'' + M g d sin θ = 0\nθ = A cos(ω t)\nω^2 = M g d/I\nT = 2π √(I/(M g d))", 5, true},
 		{"rocking, alone", rocking, "T = 2π √(I/(M g d))", 1, true},

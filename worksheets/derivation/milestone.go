@@ -263,8 +263,9 @@ func (j *judge) multiple(e, d expr.Expr) bool {
 }
 
 // throughGiven reports whether l and m say the same once one given equation,
-// which has no symbol alone on a side, is put into one of them for a symbol that
-// the other does not have: with k s = m g, g/s = … says what k/m = … does.
+// which has no symbol alone on a side, is put into m for a symbol that l does not
+// have, and brings no new symbol in: with k s = m g, g/s = … says what k/m = …
+// does. More than that is a step that has still to be done.
 func (j *judge) throughGiven(l, m link) bool {
 	for _, g := range j.c.given {
 		if !g.equation() || g.a.Kind() == expr.KindSymbol || g.b.Kind() == expr.KindSymbol || j.means(l, g, false) || j.means(m, g, false) {
@@ -272,16 +273,16 @@ func (j *judge) throughGiven(l, m link) bool {
 		}
 		zero := g.zero()
 		for _, name := range zero.Symbols() {
-			inL, inM := l.zero().Has(name), m.zero().Has(name)
-			if inL == inM || primes(name) > 0 {
+			if l.zero().Has(name) || !m.zero().Has(name) || primes(name) > 0 {
 				continue
 			}
 			v, _, ok := j.board.solveFor(zero, name)
-			if !ok || v.Has(name) || v.Size() > maxSize {
+			brings := func(n string) bool { return !m.zero().Has(n) }
+			if !ok || v.Has(name) || v.Size() > maxSize || slices.ContainsFunc(v.Symbols(), brings) {
 				continue
 			}
 			at := map[string]expr.Expr{name: v}
-			if j.sameZero(l.zero().Subs(at), m.zero().Subs(at)) {
+			if j.sameZero(l.zero(), m.zero().Subs(at)) {
 				return true
 			}
 		}
