@@ -85,6 +85,12 @@ func TestForms(t *testing.T) {
 			{"a = g/(1 + I (cos α + μ sin α)/(m R^2 tan α (sin α - μ cos α)))", 2},
 		}, Leap: 1,
 	}
+	corkscrew := Problem{
+		Symbols: []string{"I", "g", "z", "φ", "T", "V"}, Time: []string{"z", "φ"}, Ranges: ranges("I", "g"),
+		Given:      []string{"z = p φ/(2π)", "T = 1/2 m z'^2 + 1/2 I φ'^2", "V = -m g z", "T' + V' = 0"},
+		Target:     "z'' = g/(1 + 4π^2 I/(m p^2))",
+		Milestones: []Milestone{{"T = 1/2 (m + 4π^2 I/p^2) z'^2", 2}, {"z'' = g/(1 + 4π^2 I/(m p^2))", 2}}, Leap: 1,
+	}
 	for _, tt := range []struct {
 		name    string
 		p       Problem
@@ -111,6 +117,7 @@ func TestForms(t *testing.T) {
 		{"bob, frequency", bob, "ω_b^2 = \\frac{4g}{a+s}\n\\frac km = \\frac{4g}{a+s}\nk(a+s) = 4mg\nk(a+s) = 4ks\na = 3s\ns = \\frac{a}{3}", 5, true},
 		{"friction, half way", friction, "N = I a/(R^2 tan α (sin α - μ cos α))", 2, false},
 		{"friction, the other half", friction, "N = (m g - m a)/(cos α + μ sin α)", 0, false},
+		{"corkscrew, energy written anew", corkscrew, "T = 1/2 m z'^2 + 2 π^2 I z'^2/p^2\nL = T + m g z\nd/dt(∂L/∂z') = ∂L/∂z\nm z'' + 4π^2 I z''/p^2 = m g\nz'' = g/(1 + 4π^2 I/(m p^2))", 4, true},
 		{"reed", reed, "μ = m + 33M/140\nW = 1/2 μ y'^2 + 1/2 k y^2\nW' = μ y' y'' + k y y'\n0 = μ y'' + k y\ny'' = -(k/μ) y\nω = sqrt(k/μ)\nf = sqrt(k/μ)/(2π)\nk = 3EI/L^3\nf = 1/(2π) sqrt(3EI/(L^3 μ))", 5, true},
 		{"rocking, trial solution", rocking, "I θ'' + M g d sin θ = 0\nθ = A cos(ω t)\nω^2 = M g d/I\nT = 2π √(I/(M g d))", 5, true},
 		{"rocking, alone", rocking, "T = 2π √(I/(M g d))", 1, true},

@@ -9,6 +9,7 @@ import (
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/expr/equal"
+	"counterpoise/mechanics/expr/parse"
 	"counterpoise/mechanics/expr/typeset"
 )
 
@@ -518,9 +519,10 @@ func (j *judge) part(text string) Line {
 	if err != nil {
 		return unreadable(text, source, err)
 	}
+	readings = append(readings[:min(len(readings), MaxReadings):min(len(readings), MaxReadings)], j.anew(source)...)
 	var best Line
 	var chosen *trial
-	for i, s := range readings[:min(len(readings), MaxReadings)] {
+	for i, s := range readings {
 		if joined {
 			s.Sides[0] = *j.last
 		}
@@ -557,4 +559,28 @@ func (j *judge) part(text string) Line {
 		j.commit(chosen)
 	}
 	return best
+}
+
+// anew reads a line with partial derivatives with what the lines above have
+// written anew: once T stands with z' alone, ∂T/∂z' is that of this form as well.
+func (j *judge) anew(source string) []parse.Statement {
+	if !strings.Contains(source, "∂") && !strings.Contains(source, `\partial`) {
+		return nil
+	}
+	b := *j.board
+	b.definitions = maps.Clone(b.definitions)
+	changed := false
+	for _, s := range j.good {
+		if _, ok := b.definitions[s.a.Name()]; ok && s.line > 0 && s.relation == "=" && s.a.Kind() == expr.KindSymbol && !s.b.Has(s.a.Name()) && !s.b.Equal(b.definitions[s.a.Name()]) {
+			b.definitions[s.a.Name()], changed = s.b, true
+		}
+	}
+	if !changed {
+		return nil
+	}
+	readings, err := b.read(source)
+	if err != nil {
+		return nil
+	}
+	return readings[:min(len(readings), 1)]
 }
