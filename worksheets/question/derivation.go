@@ -120,6 +120,13 @@ func (a *Asked) problem() derivation.Problem {
 			p.Ranges[name] = equal.Range{From: s.from, To: s.to}
 		}
 	}
+	for name, s := range q.Symbols {
+		isName := func(n string) bool { return expr.Canonical(n) == expr.Canonical(name) }
+		if s.Unit == "rad" && s.From == 0 && s.To == 0 && slices.ContainsFunc(q.Time, isName) {
+			const most = 1.5 // less than a quarter turn, to either side
+			p.Ranges[expr.Canonical(name)] = equal.Range{From: -most, To: most}
+		}
+	}
 	p.Slip = func(right, wrong expr.Expr) string {
 		if right.Size() > maxSlipSize || wrong.Size() > maxSlipSize {
 			return ""

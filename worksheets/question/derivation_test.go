@@ -1,8 +1,11 @@
 package question
 
 import (
+	"maps"
 	"strings"
 	"testing"
+
+	"counterpoise/mechanics/expr"
 )
 
 // A reed on a thread: from its energy to the period of small swings.
@@ -45,6 +48,24 @@ func TestDerivation(t *testing.T) {
 		if v.Outcome != tt.outcome || v.Marks != tt.marks || v.Of != 3 || v.Slip != tt.slip || !strings.Contains(v.Say, tt.say) {
 			t.Errorf("%s: %v, %g of %g marks, slip %q: %s; %+v", tt.name, v.Outcome, v.Marks, v.Of, v.Slip, v.Say, v.Lines)
 		}
+	}
+}
+
+// An angle that changes with time and has no range is met to both sides, within a
+// quarter turn, also in the state that shows a line wrong.
+func TestAnglesAreMetNearRest(t *testing.T) {
+	q := reed()
+	q.Symbols = maps.Clone(q.Symbols)
+	const angle = "θ"
+	q.Symbols[angle] = Symbol{Unit: "rad"}
+	a := mustCompile(t, q, nil)
+	if r := a.problem().Ranges[expr.Canonical(angle)]; r.From != -1.5 || r.To != 1.5 {
+		t.Errorf("%s is met from %v to %v", angle, r.From, r.To)
+	}
+	q.Symbols[angle] = Symbol{Unit: "rad", From: 1, To: 2}
+	a = mustCompile(t, q, nil)
+	if r := a.problem().Ranges[expr.Canonical(angle)]; r.From != 1 || r.To != 2 {
+		t.Errorf("%s is met from %v to %v, though it has a range", angle, r.From, r.To)
 	}
 }
 
