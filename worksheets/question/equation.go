@@ -34,19 +34,27 @@ func compileEquation(a *Asked) (judge, error) {
 	if _, _, err := a.dimension(zero); err != nil {
 		return nil, a.fault("key", err.Error(), "")
 	}
-	x := &equation{key: zero}
+	x := &equation{key: a.withoutFactors(zero, func(name string) bool { return name != expr.Canonical(a.Question.Solve) })}
+	zero = x.key
 	if a.Question.Solve != "" {
 		x.about = expr.Canonical(a.Question.Solve)
 		if !zero.Has(x.about) {
 			return nil, a.fault("solve", fmt.Sprintf("%s does not occur in the key", x.about), "name a letter of the key")
 		}
 		if !linear(zero, x.about) {
+			_, x.solved = a.unwrapped(zero, []string{x.about})
+		}
+		if !linear(zero, x.about) && x.solved.IsZero() {
 			return nil, a.fault("solve", fmt.Sprintf("the key cannot be solved for %s, which does not occur to the first power", x.about), "name another letter, or rearrange the key")
 		}
 	} else if x.about = linearIn(zero, a.preferred(zero)); x.about == "" {
-		return nil, a.fault("key", "no letter occurs in it to the first power", "rearrange the key so that one does")
+		if x.about, x.solved = a.unwrapped(zero, a.preferred(zero)); x.about == "" {
+			return nil, a.fault("key", "no letter occurs in it to the first power", "rearrange the key so that one does")
+		}
 	}
-	x.solved = solve(zero, x.about)
+	if linear(zero, x.about) {
+		x.solved = solve(zero, x.about)
+	}
 	d := a.dims[x.about]
 	x.finder, x.secret = a.finder(x.solved, d, a.symbols[x.about].Unit), secretOf(a.Question.Key, x.solved)
 	x.secret.symbol = "" // the letters of an equation are no secret
@@ -215,6 +223,7 @@ func (x *equation) onKey(e expr.Expr) expr.Expr {
 // same reports whether zero = 0 holds exactly where the key holds, within the
 // ranges of the letters.
 func (x *equation) same(a *Asked, zero expr.Expr) equal.Verdict {
+	zero = a.withoutFactors(zero, func(name string) bool { return !x.key.Has(name) })
 	if zero.Equal(x.key) || zero.Equal(expr.Neg(x.key)) {
 		return equal.Same
 	}
@@ -258,7 +267,10 @@ func (x *equation) scan(a *Asked, zero expr.Expr) equal.Verdict {
 			continue
 		}
 		s := a.symbols[x.about]
-		from, to := min(s.from, root/4, root*4), max(s.to, root/4, root*4)
+		from, to := s.from, s.to
+		if s.Symbol.From == 0 && s.Symbol.To == 0 { // nobody said where the letter ends
+			from, to = min(from, root/4, root*4), max(to, root/4, root*4)
+		}
 		value := func(v float64) float64 {
 			at[x.about] = v
 			y, err := zero.Eval(at)
@@ -403,10 +415,11 @@ func (x *equation) foreseenSlip(a *Asked, zero expr.Expr) (Slip, bool) {
 	}
 	for _, s := range x.slips {
 		y := equation{key: s.gives}
-		if y.about = linearIn(s.gives, a.preferred(s.gives)); y.about == "" {
+		if y.about = linearIn(s.gives, a.preferred(s.gives)); y.about != "" {
+			y.solved = solve(s.gives, y.about)
+		} else if y.about, y.solved = a.unwrapped(s.gives, a.preferred(s.gives)); y.about == "" {
 			continue
 		}
-		y.solved = solve(s.gives, y.about)
 		if y.same(a, zero) == equal.Same {
 			return s.Slip, true
 		}

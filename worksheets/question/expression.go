@@ -97,6 +97,7 @@ func (a *Asked) finder(key expr.Expr, asked quantity.Dimension, unit string) *sl
 }
 
 func (x *expression) check(a *Asked, answer string) Verdict {
+	answer = a.withoutName(answer)
 	readings, v, ok := a.read(answer)
 	if !ok {
 		return v
@@ -189,7 +190,7 @@ func (x *expression) explain(a *Asked, v *Verdict, answer expr.Expr, has func(st
 		switch {
 		case err != nil:
 			about = a.unitsSay(err)
-		case known && d != x.dim:
+		case known && d != x.dim && !answer.IsZero(): // 0 fits every unit
 			about = dimensionSay(d, x.dim)
 		}
 		if about != "" && v.Slip == "" {
@@ -386,7 +387,7 @@ func (x *expression) readable(a *Asked, v Verdict, r parse.Statement) Verdict {
 	case err != nil:
 		v.Slip, v.Say = "dimension", a.unitsSay(err)
 		return v
-	case known && d != x.dim:
+	case known && d != x.dim && !sides[len(sides)-1].IsZero():
 		v.Slip, v.Say = "dimension", dimensionSay(d, x.dim)
 		return v
 	}

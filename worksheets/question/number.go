@@ -220,6 +220,9 @@ func (n *number) check(a *Asked, answer string) Verdict {
 		return v
 	}
 	spaced := false
+	if given.Value == 0 && given.Unit == (quantity.Unit{}) && !n.unit.IsAngle() {
+		given = quantity.Of(0, n.unit) // 0 fits every unit
+	}
 	if given.Dimension() != n.dim {
 		if given, spaced = given.Spaced(n.dim); !spaced {
 			return n.otherDimension(a, v, given)
@@ -250,7 +253,7 @@ func (n *number) check(a *Asked, answer string) Verdict {
 	} else if n.agrees(given.Value, given.Uncertainty) {
 		v = n.figures(a, a.right(v), given)
 		if spaced && v.Slip == "" {
-			v.Slip, v.Say = "spacing", "Right. Leave a space between the units: ms is a millisecond, m s are metres times seconds."
+			v.Slip, v.Say = "spacing", "Right. Leave a space between the units: ms is a millisecond, m s are metres times seconds, and Nm^-1 is one over N m."
 		}
 		return v
 	}
@@ -300,6 +303,9 @@ func (n *number) read(a *Asked, answer string) (quantity.Quantity, Verdict, bool
 	if err != nil {
 		var ok bool
 		if given, ok = a.calculation(text); !ok {
+			given, ok = n.amongWords(text, err)
+		}
+		if !ok {
 			v := a.notRead(answer, err)
 			if calculated.MatchString(text) {
 				v.Say = "This calculation could not be read. Write it with bare numbers in SI units, brackets, and the unit of the result at its end, as in 2π sqrt(0.5/9.81) s; or give its value."
