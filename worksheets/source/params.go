@@ -17,6 +17,7 @@ func (r *reader) params(t *tree, v any) {
 	for _, name := range t.order["/params"] {
 		at := "/params/" + escapePointer(name)
 		p := Param{Name: expr.Canonical(name), Line: t.places[at]}
+		r.symbolName(name, p.Line)
 		if other, twice := seen[p.Name]; twice {
 			r.fail(p.Line, fmt.Sprintf("%s is the same symbol as %s", name, other), "rename one of the two")
 			continue
@@ -51,6 +52,13 @@ func (r *reader) params(t *tree, v any) {
 	r.sheet.Unread = len(r.sheet.Params) < len(t.order["/params"])
 	for _, name := range t.order["/params"] {
 		r.declared = append(r.declared, expr.Canonical(name))
+	}
+}
+
+// symbolName tells a name of a symbol that can never be typed in an answer.
+func (r *reader) symbolName(name string, line int) {
+	if err := expr.CheckName(name); err != nil {
+		r.fail(line, err.Error(), "")
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -227,6 +228,12 @@ func (r *reader) question(text string, first int) *Cell {
 		}
 	}
 	c.Question = r.merged(m)
+	for _, name := range slices.Sorted(maps.Keys(c.Question.Symbols)) {
+		r.symbolName(name, c.LineOf("symbols/"+escapePointer(name)))
+	}
+	for i, name := range c.Question.Time {
+		r.symbolName(name, c.LineOf(fmt.Sprintf("time/%d", i)))
+	}
 	if c.Question.Name == "" {
 		c.Broken = true
 	}
