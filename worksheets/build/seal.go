@@ -31,10 +31,11 @@ type seed struct {
 }
 
 // classMemory is the cost in KiB of one guess at a question with a student's
-// own numbers. A class has thousands of them, and sealing each slip of each at
-// the usual cost would take a second a student. A number falls to whoever
-// writes a program in either case: see package seal.
-const classMemory = 64
+// own numbers, the least there is. A class has thousands of them with some twenty
+// slips each, and sealing each slip at the usual cost would take a second a
+// student. A number falls to whoever writes a program in either case: see
+// package seal.
+const classMemory = 8
 
 const (
 	seedMemory = 64 << 10 // KiB

@@ -43,7 +43,7 @@ func Open(text []byte) (*Sealed, error) {
 		return nil, fmt.Errorf("the question is sealed in version %d, this program reads %d: use the program that came with the worksheet", b.Version, version)
 	case b.KDF.Name != "argon2id":
 		return nil, fmt.Errorf("the question is sealed with %q: this program reads argon2id", b.KDF.Name)
-	case b.KDF.Memory < 8 || b.KDF.Memory > maxMemory || b.KDF.Light < 8 || b.KDF.Light > maxMemory || b.KDF.Passes < 1 || b.KDF.Passes > maxPasses || len(b.KDF.Salt) < 8:
+	case b.KDF.Memory < minMemory || b.KDF.Memory > maxMemory || b.KDF.Light < minMemory || b.KDF.Light > maxMemory || b.KDF.Passes < 1 || b.KDF.Passes > maxPasses || len(b.KDF.Salt) < 8:
 		return nil, errors.New("the sealed question asks for an unreasonable effort: get a new copy of the worksheet")
 	}
 	var l question.Lock

@@ -51,6 +51,7 @@ type kdf struct {
 // their prints cost less.
 const (
 	memory     = 2048
+	minMemory  = 8 // the least that Argon2 takes with one lane (RFC 9106, section 3.1)
 	lightShare = 8
 	passes     = 1
 	lanes      = 1
@@ -87,7 +88,7 @@ type contents struct {
 type Options struct {
 	// Hide names values that the sheet does not show, beside those of toys.
 	Hide []string
-	// Memory is the cost of a guess in KiB, from 64 to 65536; 0 means 2048.
+	// Memory is the cost of a guess in KiB, from 8 to 65536; 0 means 2048.
 	Memory uint32
 	// Salt, of 16 bytes, may be shared by the copies of one question in a class,
 	// and Memo with it, so that a print that occurs in several copies is paid for
@@ -107,14 +108,14 @@ func Seal(a *question.Asked, o Options) ([]byte, error) {
 	if o.Memory == 0 {
 		o.Memory = memory
 	}
-	if o.Memory < 8*lightShare || o.Memory > maxMemory {
-		return nil, fmt.Errorf("a guess cannot cost %d KiB: choose from %d to %d", o.Memory, 8*lightShare, maxMemory)
+	if o.Memory < minMemory || o.Memory > maxMemory {
+		return nil, fmt.Errorf("a guess cannot cost %d KiB: choose from %d to %d", o.Memory, minMemory, maxMemory)
 	}
 	if o.Salt != nil && len(o.Salt) != saltLength {
 		return nil, fmt.Errorf("a salt of %d bytes: give %d", len(o.Salt), saltLength)
 	}
 	r := &random{from: o.Random}
-	b := box{Version: version, KDF: kdf{Name: "argon2id", Memory: o.Memory, Light: o.Memory / lightShare, Passes: passes, Salt: o.Salt}}
+	b := box{Version: version, KDF: kdf{Name: "argon2id", Memory: o.Memory, Light: max(o.Memory/lightShare, minMemory), Passes: passes, Salt: o.Salt}}
 	if b.KDF.Salt == nil {
 		b.KDF.Salt = r.bytes(saltLength)
 	}
