@@ -143,6 +143,12 @@ func (s *search) call(i int, n *part) {
 		put(10, LogBase, math.Log10)
 		put(26, LogBase, math.Log2)
 	}
+	switch n.fn { // the first terms of the series in its place
+	case expr.FnExp:
+		put(16, LogLost, func(x float64) float64 { return 1 + x })
+	case expr.FnCos:
+		put(16, FunctionLost, func(x float64) float64 { return 1 - x*x/2 })
+	}
 	if n.fn == expr.FnCos {
 		s.change(12, Found{Class: HeightDatum}, i, func(v float64) float64 { return 1 - v })
 	}

@@ -3,6 +3,8 @@ package slip
 import (
 	"math"
 	"slices"
+
+	"counterpoise/mechanics/expr"
 )
 
 // search is one walk through all changes of the key.
@@ -116,9 +118,30 @@ func (s *search) sorted() []Known {
 			continue
 		}
 		out = append(out, k)
+		if s.most > 0 && s.plain(&k) {
+			out[len(out)-1].Rank /= 10
+		}
 		settled[id] = k.Class != LeftOut && k.Class != EqualWeights && k.Class != Rounded // those depend on the answer's letters
 	}
 	return out
+}
+
+// plainFactors are those that are thought of first where a number is off.
+var plainFactors = []float64{1, 2, math.Pi, 2 * math.Pi, 4 * math.Pi * math.Pi, math.Sqrt2, 10, 100, 1000, 1e4, 1e6}
+
+// plain reports whether a changed key is the key but for a plain factor or for
+// the acceleration of free fall. Of a number's slips these go before all that
+// give nearly the same by chance.
+func (s *search) plain(k *Known) bool {
+	if k.Class == FactorG {
+		return true
+	}
+	if k.Class != Sign && s.p.parts[s.p.root()].kind == expr.KindCall {
+		return false // an angle off by a factor is seldom what was meant
+	}
+	ratio, ok := constantRatio(&k.at, &s.key)
+	ratio = math.Abs(ratio)
+	return ok && slices.ContainsFunc(plainFactors, func(c float64) bool { return close(ratio, c) || close(ratio, 1/c) })
 }
 
 // usable reports whether most values are there.

@@ -194,9 +194,9 @@ func (s *search) weighted(a, b string) bool {
 	return false
 }
 
-// plain reports whether a symbol is a term, as it is, of a sum that is divided
+// weighs reports whether a symbol is a term, as it is, of a sum that is divided
 // by.
-func (s *search) plain(name string) bool {
+func (s *search) weighs(name string) bool {
 	for i := range s.p.parts {
 		base, e, ok := s.exponentOf(&s.p.parts[i])
 		if !ok || e >= 0 || base.kind != expr.KindSum {
@@ -218,7 +218,7 @@ func (s *search) weightless(of []int) bool {
 		return true
 	}
 	for _, name := range of { // each weight counts once, and nothing else is added
-		if !s.plain(s.f.names[name]) {
+		if !s.weighs(s.f.names[name]) {
 			return false
 		}
 	}

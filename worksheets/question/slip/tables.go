@@ -292,6 +292,9 @@ func (s *search) other(class Class, coefficient float64, t table, scales ...floa
 			}
 			s.noteWhole(rank+t.rare(k), Found{Class: class}, func(j int) float64 { return s.key[j] * to / own })
 		}
+		if class == TableCentre && scale == 1 && own < 1 { // measured from the other end, where no table lists it
+			s.noteWhole(5, Found{Class: Datum}, func(j int) float64 { return s.key[j] * (1 - own) / own })
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package slip
 
 import (
 	"math"
+	"strings"
 
 	"counterpoise/mechanics/expr"
 	"counterpoise/mechanics/quantity"
@@ -216,10 +217,28 @@ func (s *search) symbolsTogether() {
 	for _, c := range []float64{2, 0.5} {
 		s.scale(7, Found{Class: RadiusDiameter}, round, c)
 	}
+	s.readings()
 	for _, d := range []quantity.Dimension{quantity.Length, quantity.Mass} {
 		kin := s.those(func(name string) bool { return s.f.dim(name) == d })
 		for _, c := range []float64{100, 1000, 0.01, 0.001} {
 			s.scale(17, Found{Class: Prefix}, kin, c)
+		}
+	}
+}
+
+// readings leaves out all symbols that have one index: l₂/T₂² for
+// (l₂ - l₁)/(T₂² - T₁²).
+func (s *search) readings() {
+	done := map[string]bool{}
+	for i, name := range s.f.names {
+		_, index, has := strings.Cut(name, "_")
+		if !has || done[index] {
+			continue
+		}
+		done[index] = true
+		of := s.those(func(name string) bool { _, other, _ := strings.Cut(name, "_"); return other == index })
+		if of[i] {
+			s.scale(9, Found{Class: LeftOut, A: name}, of, 0)
 		}
 	}
 }

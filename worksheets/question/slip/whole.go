@@ -24,7 +24,12 @@ func (s *search) whole() {
 	for _, c := range []float64{2, 0.5} {
 		s.noteWhole(20, Found{Class: two}, at(func(k float64) float64 { return c * k }))
 	}
+	number := s.most > 0 // then only what the key has can be wrong with it: chance offers too much
+	root, square, log, angle := s.ingredients()
 	for _, f := range wholeFactors {
+		if number && f.class == FactorRoot2 && !root {
+			continue
+		}
 		for _, c := range f.values {
 			class := f.class
 			if c == 100 && s.f.o.Asked.IsOne() && !s.angular() {
@@ -47,14 +52,22 @@ func (s *search) whole() {
 		}
 	}
 	s.noteWhole(22, Found{Class: Inverse}, at(func(k float64) float64 { return 1 / k }))
-	s.noteWhole(23, Found{Class: RootMissing}, at(func(k float64) float64 { return k * k }))
-	s.noteWhole(23, Found{Class: SquareMissing}, at(math.Sqrt))
+	if !number || root {
+		s.noteWhole(23, Found{Class: RootMissing}, at(func(k float64) float64 { return k * k }))
+	}
+	if !number || square {
+		s.noteWhole(23, Found{Class: SquareMissing}, at(math.Sqrt))
+	}
 	if s.f.o.Asked.IsOne() && len(s.f.key.Symbols()) > 0 {
-		for _, f := range []func(float64) float64{math.Exp, func(k float64) float64 { return math.Exp(-k) }, math.Log} {
-			s.noteWhole(31, Found{Class: LogLost}, at(f))
+		if !number || log {
+			for _, f := range []func(float64) float64{math.Exp, func(k float64) float64 { return math.Exp(-k) }, math.Log} {
+				s.noteWhole(31, Found{Class: LogLost}, at(f))
+			}
 		}
-		for _, f := range []func(float64) float64{math.Sin, math.Tan, math.Asin, math.Atan} {
-			s.noteWhole(31, Found{Class: FunctionLost}, at(f))
+		if !number || angle {
+			for _, f := range []func(float64) float64{math.Sin, math.Tan, math.Asin, math.Atan} {
+				s.noteWhole(31, Found{Class: FunctionLost}, at(f))
+			}
 		}
 	}
 	s.fraction()
@@ -80,6 +93,25 @@ func (s *search) whole() {
 			s.noteWhole(30, Found{Class: class, A: name}, func(j int) float64 { return k[j] * math.Pow(s.p.at[i][j], p) })
 		}
 	}
+}
+
+// ingredients reports what the key has: roots, squares, logarithms or
+// exponentials, other functions.
+func (s *search) ingredients() (root, square, log, angle bool) {
+	for i := range s.p.parts {
+		n := &s.p.parts[i]
+		_, e, power := s.exponentOf(n)
+		root = root || power && e != math.Trunc(e)
+		square = square || power && math.Mod(e, 2) == 0
+		switch {
+		case n.kind != expr.KindCall:
+		case n.fn == expr.FnLog || n.fn == expr.FnExp:
+			log = true
+		default:
+			angle = true
+		}
+	}
+	return root, square, log, angle
 }
 
 // beats reports whether the key has a difference of two frequencies.
