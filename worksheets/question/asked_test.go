@@ -16,7 +16,7 @@ func TestNameOfWhatIsAsked(t *testing.T) {
 		answers []told
 	}{
 		{"Ω^2 - g^2/(R^2 Ω^2)", rotor, []told{
-			{"ω^2 = Ω^2 - g^2/(R^2 Ω^2)", Right, "", ""}, {"ω_0² = Ω^2 - (g/(R Ω))^2", Right, "", ""}, {"$ω^2 = Ω^2 - g^2/(R^2 Ω^2)$", Right, "", ""},
+			{"ω^2 = Ω^2 - g^2/(R^2 Ω^2)", Right, "", ""}, {"ω_0² = Ω^2 - (g/(R Ω))^2", Right, "", ""}, {`\(\omega^2=\Omega^2-\frac{g^2}{R^2\Omega^2}\)`, Right, "", ""}, {`$$\omega^2=\Omega^2-\frac{g^2}{R^2\Omega^2}$$`, Right, "", ""}, {"$ω^2 = Ω^2 - g^2/(R^2 Ω^2)$", Right, "", ""},
 			{"ω^2 = Ω^2 + g^2/(R^2 Ω^2)", Wrong, "", ""}, {"2 ω = Ω^2 - g^2/(R^2 Ω^2)", Unreadable, "", ""}, {"1/ω = Ω^2 - g^2/(R^2 Ω^2)", Unreadable, "", ""},
 		}},
 		{"g/(R Ω^2)", rotor, []told{{"cos θ_0 = g/(R Ω^2)", Right, "", ""}, {`\cos\theta_0 = \frac{g}{R\Omega^2}`, Right, "", ""}, {"cos θ_0 = g R/Ω^2", Wrong, "", ""}}},
@@ -26,6 +26,7 @@ func TestNameOfWhatIsAsked(t *testing.T) {
 			{"ΔU = W d = W d (1 - cos θ)", Wrong, "", ""}, {"ΔU = W q", Unreadable, "", ""}, {"ΔU =", Unreadable, "", ""}, {"W θ = W d (1 - cos θ)", Wrong, "", ""},
 			{"0", Wrong, "", "Not yet"},
 		}},
+		{"sqrt(g/R)", rotor, []told{{"ω^2 = g/R", Unreadable, "", "alone on the left"}, {"ω^2 = R/g", Wrong, "", ""}, {"ω = sqrt(g/R)", Right, "", ""}, {"$$ω=\\sqrt{g/R}$$", Right, "", ""}}},
 		{"d", sway, []told{{"h → d", Right, "", ""}, {"h -> d", Right, "", ""}, {`h \to d`, Right, "", ""}, {"h + k -> d", Unreadable, "", ""}}},
 	} {
 		checkOutcomes(t, mustCompile(t, Question{Name: "left", Kind: "expression", Key: c.key, Symbols: c.symbols}, nil), c.answers)
@@ -42,7 +43,11 @@ func TestNumberAmongWords(t *testing.T) {
 			{"50.6 mm below the pin", Right, "", ""}, {"ca. 5.06 cm", Right, "", ""}, {"at least 50.6 mm", Right, "", ""}, {"d = about 50.6 mm", Right, "", ""},
 			{"40 mm below the pin", Wrong, "", ""}, {"50.6 kg in all", Unreadable, "", ""}, {"50.6 swings", Unreadable, "", ""}, {"50.6 mm per", Unreadable, "", ""}, {"0", Wrong, "", "Not yet"},
 		}},
-		{"45.6", "1", []told{{"45.6 swings", Right, "", ""}, {"45.6", Right, "", ""}, {"7.8 swings", Wrong, "", ""}, {"45.6 metrs", Unreadable, "", ""}, {"45.6 kg", Wrong, "dimension", ""}}},
+		{"45.6", "1", []told{{"45.6 swings", Right, "", ""}, {"45.6 times", Right, "", ""}, {"45.6", Right, "", ""}, {"7.8 swings", Wrong, "", ""}, {"45.6 metrs", Unreadable, "", ""}, {"45.6 kg", Wrong, "dimension", ""}}},
+		{"1.4 Hz", "Hz", []told{
+			{"1.4 times a second", Right, "", ""}, {"84 swings per minute", Right, "", ""}, {"1.4 turns per second", Right, "", ""},
+			{"2.1 swings a second", Wrong, "", ""}, {"1.4 swings a metre", Unreadable, "", ""},
+		}},
 		{"0.3 rad", "rad", []told{{"0.3 swings", Unreadable, "", ""}}},
 		{"45.7 N/m", "N/m", []told{{"45.7 Nm^-1", Right, "spacing", ""}, {"4.57 Nm^-1", Wrong, "", ""}, {"45.7 Nm", Wrong, "dimension", ""}}},
 	} {

@@ -97,9 +97,11 @@ func (a *Asked) finder(key expr.Expr, asked quantity.Dimension, unit string) *sl
 }
 
 func (x *expression) check(a *Asked, answer string) Verdict {
-	answer = a.withoutName(answer)
 	readings, v, ok := a.read(answer)
 	if !ok {
+		if right, power := a.withoutName(answer); power != 0 {
+			return x.named(a, right, power)
+		}
 		return v
 	}
 	if x.locked {

@@ -13,6 +13,8 @@ var (
 	wordsBefore = regexp.MustCompile(`(?i)^(?:(?:it is|ca\.?|circa|about|around|approximately|approx\.?|roughly|nearly|almost|at least|at most) *)+`)
 	// lastWord finds a word at the end of a text, of letters alone.
 	lastWord = regexp.MustCompile(`^(.*\S) +(\pL{2,})[.,!]?$`)
+	// howOften finds what is counted in a time: "1.4 swings a second".
+	howOften = regexp.MustCompile(`^(.*\d) *(\pL{2,}) +(?:a|an|per|each|every) +(\pL+)$`)
 	// anyUnit begins the remedy for a word that is like no unit.
 	anyUnit = "write one such as"
 )
@@ -20,9 +22,17 @@ var (
 // amongWords reads a value with words around it, "ca. 1.14 s" or "50.6 mm below
 // the pin", that could not be read as it stands, as err says. What is left must
 // have the dimension asked for; where that is a pure number, one word behind it
-// says what is counted, "45.6 swings", if it is like no unit.
+// says what is counted, "45.6 swings", if it is like no unit, and so it may in
+// "1.4 swings a second".
 func (n *number) amongWords(text string, err error) (quantity.Quantity, bool) {
 	text = wordsBefore.ReplaceAllString(text, "")
+	if m := howOften.FindStringSubmatch(text); m != nil && n.dim == quantity.Frequency && n.unit.AnglePower() == 0 {
+		if _, err := quantity.ParseUnit(m[2]); err != nil { // turns are read as such
+			if q, err := quantity.Parse(m[1] + " per " + m[3]); err == nil && q.Dimension() == n.dim {
+				return q, true
+			}
+		}
+	}
 	const most = 8 // words
 	for cut := range most {
 		q, wrong := quantity.Parse(text)
@@ -47,5 +57,5 @@ func (n *number) amongWords(text string, err error) (quantity.Quantity, bool) {
 // unit at all.
 func likeNoUnit(err error) bool {
 	var syntax *quantity.SyntaxError
-	return errors.As(err, &syntax) && strings.HasPrefix(syntax.Remedy, anyUnit)
+	return errors.As(err, &syntax) && (strings.HasPrefix(syntax.Remedy, anyUnit) || strings.HasSuffix(syntax.Text, " times"))
 }

@@ -17,8 +17,8 @@ func TestDotBetweenFactors(t *testing.T) {
 				t.Errorf("%s: %v", text, err)
 			}
 		}
-		got, err := Parse("2*math.sqrt(l/g)", o)
-		want, _ := Parse("2 sqrt(l/g)", o)
+		got, err := Parse("2*math.pi*math.sqrt(l/g)", o)
+		want, _ := Parse("2 π sqrt(l/g)", o)
 		if err != nil || !got.Equal(want) {
 			t.Errorf("a library's root: %v, %v", got, err)
 		}

@@ -470,6 +470,9 @@ func (s *scanner) valueOfToy(word string, at, dot, to int) *SyntaxError {
 		}
 		return s.noPoint(at + last) // r.sin(a)
 	}
+	if libraries[first] && word[dot-at:] == ".pi" && !s.lex.known[word] { // math.pi
+		return s.emitPieces([]piece{{at, to, tokName, "π", false}})
+	}
 	if first == "pi" && !s.lex.known[word] { // pi.l
 		return s.noPoint(dot)
 	}
