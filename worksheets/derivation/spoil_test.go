@@ -2,6 +2,7 @@ package derivation
 
 import (
 	"flag"
+	"slices"
 	"testing"
 
 	"counterpoise/mechanics/expr"
@@ -41,7 +42,7 @@ func TestSpoiltLines(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, text := range s.Right {
-			lines := linesOf(text)
+			lines := slices.DeleteFunc(linesOf(text), isBlank)
 			before := c.JudgeLines(lines)
 			j := newJudge(c)
 			for i, line := range lines {
@@ -75,7 +76,12 @@ func TestSpoiltLines(t *testing.T) {
 // spoilt writes a line with its last side spoilt. It reports false for a line
 // that this leaves true.
 func (j *judge) spoilt(line string, apply func(expr.Expr) (expr.Expr, bool)) (string, bool) {
-	readings, err := j.board.read(line)
+	w := wording{func(word string) bool { return j.board.known[expr.Canonical(word)] }}
+	statements := w.statements(steadyText(clean(line, w.isName), w.isName))
+	if w.isRemark(line) || len(statements) != 1 {
+		return "", false // words, or several statements
+	}
+	readings, err := j.board.read(clean(statements[0], w.isName))
 	if err != nil || readings[0].Lower != nil {
 		return "", false
 	}
@@ -88,6 +94,9 @@ func (j *judge) spoilt(line string, apply func(expr.Expr) (expr.Expr, bool)) (st
 	now, ok := apply(side)
 	if !ok {
 		return "", false
+	}
+	if slices.ContainsFunc(st.Sides[:last], expr.Expr.IsZero) && expr.Div(now, side).Simplify().Kind() == expr.KindNumber {
+		return "", false // a multiple of what is zero is zero
 	}
 	s := j.system(j.board, j.board.standing, "board", append(side.Symbols(), now.Symbols()...))
 	if change := s.resolve(expr.Sub(side, now)); j.board.vanishes(change) {
