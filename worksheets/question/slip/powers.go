@@ -47,7 +47,15 @@ func (s *search) power(i int, n *part) {
 		to(13, PartInverted, -e)
 	}
 	for _, p := range []float64{e + 1, e - 1} {
-		if p != 0 {
+		switch {
+		case p == 0:
+		case base.kind == expr.KindNumber: // 3 √3 for √3
+			changed := Found{Class: ConstantChanged}
+			if n.parent >= 0 {
+				changed.A = s.only(n.parent)
+			}
+			s.note(24, changed, i, each(func(j int) float64 { return power(base.v[j], p) }))
+		default:
 			to(24, Exponent, p)
 		}
 	}

@@ -64,7 +64,7 @@ func (s *search) constant(i int, n *part) {
 			s.change(29, changed, i, func(x float64) float64 { return math.Copysign(to, x) })
 		}
 	}
-	s.change(24, changed, i, func(float64) float64 { return 1 })
+	s.change(23, changed, i, func(float64) float64 { return 1 })
 	s.change(24, changed, i, func(x float64) float64 { return 2 * x })
 	s.change(24, changed, i, func(x float64) float64 { return x / 2 })
 	s.change(28, changed, i, math.Sqrt)

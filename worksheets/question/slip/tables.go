@@ -244,7 +244,11 @@ func (s *search) shareInside(i int, n *part) {
 		return
 	}
 	for _, to := range shares {
-		s.change(26, Found{Class: ConstantChanged, A: name}, i, func(x float64) float64 { return x * to / n.coefficient })
+		rank := 26
+		if to == 1 {
+			rank = 23 // all of it
+		}
+		s.change(rank, Found{Class: ConstantChanged, A: name}, i, func(x float64) float64 { return x * to / n.coefficient })
 	}
 }
 
