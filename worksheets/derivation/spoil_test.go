@@ -32,6 +32,12 @@ var spoils = []struct {
 	}},
 }
 
+// stillTrue are spoilt statements that hold all the same.
+var stillTrue = map[string]string{
+	"θ = -acos(g/(R Ω²))":                                "the hoop has a place of rest on either side",
+	"I = I_c + M a² + 2 a (m_1 x_1 + m_2 x_2 + m_3 x_3)": "the sum is zero about the centre of gravity",
+}
+
 // Every line of a right derivation that is spoilt in one of the usual ways is
 // found to be the first bad one, and no other line is called bad.
 func TestSpoiltLines(t *testing.T) {
@@ -51,7 +57,7 @@ func TestSpoiltLines(t *testing.T) {
 						continue
 					}
 					spoilt, ok := j.spoilt(line, spoil.apply)
-					if !ok {
+					if !ok || stillTrue[spoilt] != "" {
 						continue
 					}
 					tried++
@@ -92,7 +98,7 @@ func (j *judge) spoilt(line string, apply func(expr.Expr) (expr.Expr, bool)) (st
 	}
 	side := st.Sides[last]
 	now, ok := apply(side)
-	if !ok {
+	if !ok || side.IsZero() {
 		return "", false
 	}
 	if slices.ContainsFunc(st.Sides[:last], expr.Expr.IsZero) && expr.Div(now, side).Simplify().Kind() == expr.KindNumber {
