@@ -123,6 +123,15 @@ func TestLateOutput(t *testing.T) {
 	nb := open(t)
 	_, first := nb.run("import (\n\"fmt\"; \"time\"\n)\ngo func() { time.Sleep(20 * time.Millisecond); fmt.Println(\"late\"); println(\"err\"); panic(\"later still\") }()")
 	_, second := nb.run("fmt.Println(\"second\")\ntime.Sleep(60 * time.Millisecond)")
+	said := func() string {
+		first.mu.Lock()
+		defer first.mu.Unlock()
+		return first.errText.String()
+	}
+	// the goroutine wakes when a busy machine lets it
+	for end := time.Now().Add(20 * time.Second); !strings.Contains(said(), "later still") && time.Now().Before(end); {
+		time.Sleep(5 * time.Millisecond)
+	}
 	if first.String() != "late\n" || second.String() != "second\n" {
 		t.Errorf("first %q, second %q", first, second)
 	}
