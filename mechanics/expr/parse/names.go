@@ -243,18 +243,11 @@ func lettersEnd(text string, at int) int {
 }
 
 func matchingBrace(text string, open int) int {
-	depth := 0
-	for i := open; i < min(len(text), open+MaxGroup); i++ {
-		switch text[i] {
-		case '{':
-			depth++
-		case '}':
-			if depth--; depth == 0 {
-				return i
-			}
-		}
+	at := spelling.Closing(text[open:min(len(text), open+MaxGroup)])
+	if at < 0 {
+		return -1
 	}
-	return -1
+	return open + at
 }
 
 // plainSubscript takes what TeX puts around a subscript off it. A subscript

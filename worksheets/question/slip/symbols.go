@@ -258,6 +258,15 @@ func (s *search) replaced(i int, name string) {
 				return s.p.at[n][j]
 			})
 		}
+		exchanged := func(n, j int) float64 {
+			switch n {
+			case i:
+				n = k
+			case k:
+				n = i
+			}
+			return s.p.at[n][j]
+		}
 		swap := SymbolSwap
 		if like && f.dim(name) == quantity.Pressure {
 			swap = ModulusSwap
@@ -267,15 +276,7 @@ func (s *search) replaced(i int, name string) {
 		}
 		put(rank, swap, func(_, y float64) float64 { return y })
 		if !like && k > i && f.key.Has(other) && len(f.names) <= manySymbols {
-			s.noteSymbols(37, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {
-				switch n {
-				case i:
-					n = k
-				case k:
-					n = i
-				}
-				return s.p.at[n][j]
-			})
+			s.noteSymbols(37, Found{Class: SymbolsSwapped, A: name, B: other}, exchanged)
 		}
 		if !like && !(f.uncertainty(name) && f.uncertainty(other)) {
 			continue
@@ -296,15 +297,7 @@ func (s *search) replaced(i int, name string) {
 			put(32, swap, func(_, y float64) float64 { return y / 2 }) // L/2 for x
 		}
 		if k > i && f.key.Has(other) {
-			s.noteSymbols(23, Found{Class: SymbolsSwapped, A: name, B: other}, func(n, j int) float64 {
-				switch n {
-				case i:
-					n = k
-				case k:
-					n = i
-				}
-				return s.p.at[n][j]
-			})
+			s.noteSymbols(23, Found{Class: SymbolsSwapped, A: name, B: other}, exchanged)
 		}
 	}
 }

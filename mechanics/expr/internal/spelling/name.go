@@ -72,7 +72,7 @@ func Read(text string) (Name, error) {
 // bare takes a command for another type off a name: \mathrm{heron.cg.y}.
 func bare(text string) string {
 	for command := range upright {
-		if inner, ok := strings.CutPrefix(text, `\`+command+"{"); ok && closing(text[len(text)-len(inner)-1:]) == len(inner) {
+		if inner, ok := strings.CutPrefix(text, `\`+command+"{"); ok && Closing(text[len(text)-len(inner)-1:]) == len(inner) {
 			return strings.TrimSpace(inner[:len(inner)-1])
 		}
 	}
@@ -138,7 +138,7 @@ func (r *reader) read(text string, depth int) error {
 				return err
 			}
 		case c == '{':
-			end := closing(text)
+			end := Closing(text)
 			if end < 0 {
 				return r.fail("a brace is not closed: write }")
 			}
@@ -248,8 +248,9 @@ func (r *reader) command(text string) (rest string, err error) {
 	return rest, r.fail(`\%s cannot stand in it: use letters, digits and _`, clip(word))
 }
 
-// closing is the place of the brace that closes the one at the start of text.
-func closing(text string) int {
+// Closing is the place of the brace that closes the one at the start of text, -1 if
+// none does.
+func Closing(text string) int {
 	depth := 0
 	for i := range len(text) {
 		switch text[i] {
